@@ -4,21 +4,21 @@ use obvert_engineering::cure_log::{Band, Channels, Event, Setup, StationRange, T
 
 /// What the run is like; stations equal counter positions.
 #[derive(Debug, Clone)]
-pub struct Run {
-    pub host_m: f64,
-    pub speed_m_per_min: f64,
-    pub step_s: f64,
+pub(super) struct Run {
+    pub(super) host_m: f64,
+    pub(super) speed_m_per_min: f64,
+    pub(super) step_s: f64,
     /// Station and time of each stop, in order of station.
-    pub stops: Vec<(f64, f64)>,
+    pub(super) stops: Vec<(f64, f64)>,
     /// Lamp that is off between two stations of the train's reference point.
-    pub lamp_off: Option<(usize, f64, f64)>,
+    pub(super) lamp_off: Option<(usize, f64, f64)>,
     /// Pressure between two stations, bar.
-    pub dip: Option<(f64, f64, f64)>,
+    pub(super) dip: Option<(f64, f64, f64)>,
 }
 
-pub const LAMPS: usize = 9;
-pub const LEAD_M: f64 = 0.9;
-pub const PRESSURE_BAR_G: f64 = 0.55;
+pub(super) const LAMPS: usize = 9;
+pub(super) const LEAD_M: f64 = 0.9;
+pub(super) const PRESSURE_BAR_G: f64 = 0.55;
 
 impl Default for Run {
     fn default() -> Self {
@@ -33,7 +33,7 @@ impl Default for Run {
     }
 }
 
-pub fn setup(host_m: f64) -> Setup {
+pub(super) fn setup(host_m: f64) -> Setup {
     let train = Train {
         lamp_offsets_m: (0..LAMPS).map(|lamp| lamp as f64 * 0.16).collect(),
         infrared_offsets_m: vec![-0.25, 0.40, 1.75],
@@ -50,7 +50,7 @@ pub fn setup(host_m: f64) -> Setup {
     }
 }
 
-pub fn band() -> Band {
+pub(super) fn band() -> Band {
     Band {
         speed_min_m_per_min: Some(0.8),
         speed_max_m_per_min: Some(1.2),
@@ -66,7 +66,7 @@ pub fn band() -> Band {
 
 /// Hold, lighting one lamp each 5 s, travel from before the one wall to past the other, lamps
 /// off one each 5 s, and cooling.
-pub fn log(run: &Run) -> Channels {
+pub(super) fn log(run: &Run) -> Channels {
     let mut channels = Channels {
         infrared_c: vec![Vec::new(); 3],
         ..Channels::default()
