@@ -94,6 +94,34 @@ pub fn decode(chunk: &[u8]) -> Result<Vec<Column>, SeriesError> {
     Ok(columns)
 }
 
+/// Puts chunks into one blob, each behind its length in four bytes.
+pub fn join(chunks: &[Bytes]) -> Bytes {
+    let mut blob = Vec::with_capacity(chunks.iter().map(|chunk| chunk.len() + 4).sum());
+    for chunk in chunks {
+        blob.extend_from_slice(&(chunk.len() as u32).to_le_bytes());
+        blob.extend_from_slice(chunk);
+    }
+    blob.into()
+}
+
+/// Chunks of a blob that [`join`] made, in order.
+///
+/// # Errors
+/// The blob ends inside a chunk.
+pub fn split(blob: &[u8]) -> Result<Vec<&[u8]>, SeriesError> {
+    let (mut rest, mut chunks) = (blob, Vec::new());
+    while !rest.is_empty() {
+        let framed = rest.split_first_chunk::<4>();
+        let framed = framed.and_then(|(length, after)| {
+            after.split_at_checked(u32::from_le_bytes(*length) as usize)
+        });
+        let (chunk, after) = framed.ok_or_else(|| wrong("the blob ends inside a chunk"))?;
+        chunks.push(chunk);
+        rest = after;
+    }
+    Ok(chunks)
+}
+
 fn encode_column(raw: &mut Vec<u8>, column: &Column) {
     put(raw, column.name.len() as u64);
     raw.extend_from_slice(column.name.as_bytes());
@@ -125,12 +153,12 @@ fn decode_columns(rest: &mut &[u8]) -> Option<Vec<Column>> {
 
 fn decode_column(rest: &mut &[u8]) -> Option<Column> {
     let length = usize::try_from(take(rest)?).ok()?;
-    let name = String::from_utf8(split(rest, length)?.to_vec()).ok()?;
+    let name = String::from_utf8(cut(rest, length)?.to_vec()).ok()?;
     let scale = i32::try_from(unzigzag(take(rest)?)).ok()?;
     let count = usize::try_from(take(rest)?).ok()?;
-    let bitmap = match split(rest, 1)? {
+    let bitmap = match cut(rest, 1)? {
         [0] => None,
-        [1] => Some(split(rest, count.div_ceil(8))?),
+        [1] => Some(cut(rest, count.div_ceil(8))?),
         _ => return None,
     };
     if bitmap.is_none() && count > rest.len() {
@@ -153,7 +181,7 @@ fn decode_column(rest: &mut &[u8]) -> Option<Column> {
     })
 }
 
-fn split<'a>(rest: &mut &'a [u8], length: usize) -> Option<&'a [u8]> {
+fn cut<'a>(rest: &mut &'a [u8], length: usize) -> Option<&'a [u8]> {
     let (part, after) = rest.split_at_checked(length)?;
     *rest = after;
     Some(part)
