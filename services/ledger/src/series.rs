@@ -108,18 +108,18 @@ pub fn join(chunks: &[Bytes]) -> Bytes {
 ///
 /// # Errors
 /// The blob ends inside a chunk.
-pub fn split(blob: &[u8]) -> Result<Vec<&[u8]>, SeriesError> {
-    let (mut rest, mut chunks) = (blob, Vec::new());
+pub fn chunks(blob: &[u8]) -> Result<Vec<&[u8]>, SeriesError> {
+    let (mut rest, mut found) = (blob, Vec::new());
     while !rest.is_empty() {
         let framed = rest.split_first_chunk::<4>();
         let framed = framed.and_then(|(length, after)| {
             after.split_at_checked(u32::from_le_bytes(*length) as usize)
         });
         let (chunk, after) = framed.ok_or_else(|| wrong("the blob ends inside a chunk"))?;
-        chunks.push(chunk);
+        found.push(chunk);
         rest = after;
     }
-    Ok(chunks)
+    Ok(found)
 }
 
 fn encode_column(raw: &mut Vec<u8>, column: &Column) {

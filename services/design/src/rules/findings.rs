@@ -1,0 +1,168 @@
+//! Notes on a wall that was worked out. None of them holds anything: the engineer reads them.
+
+use std::collections::BTreeMap;
+
+use obvert_engineering::encased_buckling::ENHANCEMENT_WARNING_BELOW_DIMENSION_RATIO as LEAST_DR;
+use obvert_proto::{
+    common::v1::{Finding, Provenance},
+    design::v1::{LiveLoadMethod, WallInputs, WallResult},
+};
+
+use crate::record::inputs_without_source;
+
+/// Feet in a metre.
+const FT_PER_M: f64 = 1.0 / 0.3048;
+/// How near two heights must stand to the ratio of foot and metre to be suspected, as a share.
+const RATIO_NEAR: f64 = 0.005;
+/// Cover from which feet given as metres are suspected. Common practice, no source.
+const DEEP_COVER_M: f64 = 10.0;
+/// Ovality from which German practice asks for an analysis of its own (Stein and Stein,
+/// Rehabilitation and Maintenance of Drains and Sewers, 2004, quoting DWA-A 143-2).
+const OVALITY_FOR_ANALYSIS_PERCENT: f64 = 6.0;
+/// Retention above which a long-term test is asked for (Najafi, Trenchless Technology Piping,
+/// 2010, pp. 86-87).
+const RETENTION_FOR_TEST: f64 = 0.5;
+
+/// Notes on inputs and result.
+pub(super) fn findings(inputs: &WallInputs, result: &WallResult) -> Vec<Finding> {
+    let mut found = Vec::new();
+    let ratio = inputs.host_inside_diameter_mm / result.order_wall_thickness_mm;
+    if ratio < LEAST_DR {
+        found.push(note(
+            "dimension-ratio-low",
+            format!(
+                "The dimension ratio is {ratio:.1}, below {LEAST_DR}: an enhancement factor of 7 \
+                 is more than even a perfect tight liner reaches there (Glock, from memory); \
+                 check enhancement_factor {}.",
+                inputs.enhancement_factor
+            ),
+            &[("dimension_ratio", ratio)],
+        ));
+    }
+    of_material(inputs, &mut found);
+    of_sections(inputs, &mut found);
+    let without = inputs_without_source(inputs);
+    if without > 0 {
+        let message =
+            format!("{without} inputs have no source; a design that is stored needs one for each.");
+        found.push(note(
+            "inputs-without-source",
+            message,
+            &[("input_count", without as f64)],
+        ));
+    }
+    found
+}
+
+/// A note with its numbers.
+pub(super) fn note(code: &str, message: String, facts: &[(&str, f64)]) -> Finding {
+    let facts: BTreeMap<_, _> = facts
+        .iter()
+        .map(|(name, value)| ((*name).to_owned(), value.to_string()))
+        .collect();
+    Finding {
+        code: code.to_owned(),
+        message,
+        facts,
+        ..Finding::default()
+    }
+}
+
+/// Whether one height is the other in feet.
+pub(super) fn feet_and_metres(a: f64, b: f64) -> bool {
+    let (less, more) = (a.min(b), a.max(b));
+    less > 0.0 && (more / less / FT_PER_M - 1.0).abs() < RATIO_NEAR
+}
+
+fn of_material(inputs: &WallInputs, found: &mut Vec<Finding>) {
+    let modulus = inputs.short_term_flexural_modulus_mpa;
+    let field = "short_term_flexural_modulus_mpa";
+    let source = inputs.sources.iter().find(|source| source.field == field);
+    if source.is_some_and(|source| source.provenance() != Provenance::Measured) {
+        let message = format!(
+            "The initial flexural modulus of {modulus} MPa was not measured: samples of the \
+             finished liner have to reach it."
+        );
+        found.push(note("modulus-not-measured", message, &[(field, modulus)]));
+    }
+    let retention = inputs.modulus_retention_factor;
+    if retention > RETENTION_FOR_TEST {
+        let message = format!(
+            "The retention factor is {retention}, above {RETENTION_FOR_TEST}: have a long-term \
+             test of 10 000 h by a third party at hand."
+        );
+        let facts = [("modulus_retention_factor", retention)];
+        found.push(note("retention-needs-test", message, &facts));
+    }
+    let ovality = inputs.ovality_percent;
+    if ovality > OVALITY_FOR_ANALYSIS_PERCENT {
+        let message = format!(
+            "The ovality is {ovality} percent, above {OVALITY_FOR_ANALYSIS_PERCENT}: German \
+             practice asks for an analysis of its own."
+        );
+        found.push(note(
+            "ovality-large",
+            message,
+            &[("ovality_percent", ovality)],
+        ));
+    }
+    let method = inputs.live_load_method();
+    if matches!(method, LiveLoadMethod::Hs20Table | LiveLoadMethod::E80Table) {
+        let message = "The live load comes from a table that was set down from memory: compare it \
+                       with the owner's table, or enter the load.";
+        found.push(note("live-load-from-memory", message.to_owned(), &[]));
+    }
+}
+
+fn of_sections(inputs: &WallInputs, found: &mut Vec<Finding>) {
+    let sections = &inputs.sections;
+    if sections.len() == 1 {
+        let message = "Only one section is checked: give at least the shallowest and the deepest.";
+        found.push(note("one-section", message.to_owned(), &[]));
+    }
+    for section in sections {
+        let (station, cover) = (section.station_m, section.cover_m);
+        let water = section.groundwater_above_crown_m;
+        let facts = [
+            ("station_m", station),
+            ("cover_m", cover),
+            ("groundwater_m", water),
+        ];
+        if water == 0.0 {
+            let message = format!(
+                "No groundwater is given at station {station} m: it is taken to stand at the \
+                 crown."
+            );
+            found.push(note("groundwater-at-crown", message, &facts));
+        }
+        if feet_and_metres(cover, water) {
+            let message = format!(
+                "Cover {cover} m and groundwater {water} m at station {station} m stand in the \
+                 ratio of metre and foot: check the unit of both."
+            );
+            found.push(note("feet-and-metres", message, &facts));
+        } else if cover > DEEP_COVER_M {
+            let message = format!(
+                "The cover at station {station} m is {cover} m, above {DEEP_COVER_M} m: check \
+                 that it is not in feet."
+            );
+            found.push(note("cover-deep", message, &facts));
+        }
+    }
+    let least = sections
+        .iter()
+        .map(|s| s.cover_m)
+        .fold(f64::INFINITY, f64::min);
+    let most = sections.iter().map(|s| s.cover_m).fold(0.0, f64::max);
+    if feet_and_metres(least, most) {
+        let message = format!(
+            "The covers {least} m and {most} m stand in the ratio of metre and foot: check the \
+             unit of both."
+        );
+        found.push(note(
+            "feet-and-metres",
+            message,
+            &[("least_m", least), ("most_m", most)],
+        ));
+    }
+}

@@ -1,0 +1,283 @@
+//! Files a cure log: one stream in, one record out.
+
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use futures::{Stream, StreamExt};
+use obvert_access::{Action, Caller};
+use obvert_ledger::{Assert, Expect, Ledger, NewEntry};
+use obvert_proto::{
+    Problem, Violation,
+    common::v1::{Reason, RecordMeta},
+    installation::v1::{
+        CureLogHeader, CureRecord, ImportCureLogRequest, ImportCureLogResponse,
+        import_cure_log_request::Part as Sent,
+    },
+};
+use obvert_records::{Digest, caller_of, check_write, draft, meta, names, refusal};
+use prost::{Message, Name};
+use tokio::sync::mpsc;
+use tonic::Status;
+
+use super::{
+    analysis::analyse,
+    band::{self, Found},
+    facts::RunFacts,
+    findings::findings,
+    intake::{self, Part, Taken},
+    native::{NativeFile, refused},
+};
+
+/// Parts that wait for the reading thread.
+const WAITING_PARTS: usize = 8;
+
+/// What filing needs.
+#[derive(Clone)]
+pub(crate) struct CureFiling {
+    pub(crate) ledger: Ledger,
+    /// Rows of one log at most.
+    pub(crate) row_limit: usize,
+}
+
+/// Reads, judges and files the log of a stream.
+///
+/// # Errors
+///
+/// `NOT_ALLOWED`; `FIELDS_INVALID` for a wrong header; what reading the samples runs into;
+/// `CLAIM_TAKEN` naming the record that holds the same file. Wrong length, manholes, liner or time
+/// are findings and no errors.
+pub(crate) async fn import(
+    filing: &CureFiling,
+    caller: &Caller,
+    mut sent: impl Stream<Item = Result<ImportCureLogRequest, Status>> + Unpin,
+    now_ms: i64,
+) -> Result<ImportCureLogResponse, Status> {
+    let first = sent
+        .next()
+        .await
+        .transpose()?
+        .and_then(|request| request.part);
+    let Some(Sent::Header(head)) = first else {
+        let message = "the first message is not the header: send project, run and file name first";
+        return Err(Problem::new(Reason::UploadIncomplete, message).into());
+    };
+    let role = caller.may(Action::Write("cureRecords"), &head.project)?;
+    let write = check_write(head.write.clone())?;
+    check_head(&head)?;
+    let facts = RunFacts::load(&filing.ledger, &head.project, &head.run).await?;
+    let (taken, native) = receive(filing, &head, sent, now_ms).await?;
+    let (sha256, size_bytes, series) = (taken.sha256, taken.size_bytes, taken.series.clone());
+    let (file_name, pinned) = (head.file_name.clone(), facts.record.clone());
+    let judged = tokio::task::spawn_blocking(move || record(taken, &facts, file_name));
+    let mut record = judged
+        .await
+        .map_err(|error| Status::internal(error.to_string()))?;
+    let name = names::join(&head.project, "cureRecords", &head.record_id);
+    if write.validate_only {
+        native.abandon().await;
+        let meta = RecordMeta {
+            name,
+            ..RecordMeta::default()
+        };
+        return Ok(ImportCureLogResponse {
+            meta: Some(meta),
+            cure_record: Some(record),
+        });
+    }
+    native.finish(sha256).await?;
+    let series = filing.ledger.blobs().put(series).await.map_err(refused)?;
+    record.series_sha256 = hex(&series);
+    record.file_size_bytes = i64::try_from(size_bytes).unwrap_or(i64::MAX);
+    let asserts = vec![
+        Assert {
+            name: name.clone(),
+            expect: Expect::Absent,
+        },
+        Assert {
+            name: pinned.name,
+            expect: Expect::Revision(pinned.revision),
+        },
+    ];
+    let digest = Digest::default()
+        .part(name.as_bytes())
+        .part(head.run.as_bytes())
+        .part(head.file_name.as_bytes())
+        .part(&sha256)
+        .finish();
+    let content = (asserts, vec![entry(&name, &record)]);
+    let caller = caller_of(caller, role);
+    commit(
+        filing,
+        draft(&head.project, caller, &write, digest, now_ms, content),
+        &name,
+    )
+    .await
+}
+
+fn check_head(head: &CureLogHeader) -> Result<(), Problem> {
+    let mut wrong: Vec<_> = names::check_id("header.project", &head.project)
+        .into_iter()
+        .collect();
+    wrong.extend(names::check_id("header.record_id", &head.record_id));
+    let length = head.file_name.chars().count();
+    if head.file_name.trim().is_empty() || length > 200 {
+        let message = "is missing or longer than 200 characters: name the file";
+        wrong.push(Violation::new("header.file_name", message));
+    }
+    if wrong.is_empty() {
+        Ok(())
+    } else {
+        Err(Problem::fields(wrong))
+    }
+}
+
+/// Takes the samples of a stream while they are read on a thread of their own.
+async fn receive(
+    filing: &CureFiling,
+    head: &CureLogHeader,
+    mut sent: impl Stream<Item = Result<ImportCureLogRequest, Status>> + Unpin,
+    now_ms: i64,
+) -> Result<(Taken, NativeFile), Status> {
+    static SESSIONS: AtomicU64 = AtomicU64::new(0);
+    let session = format!(
+        "cure-log/{now_ms}/{}",
+        SESSIONS.fetch_add(1, Ordering::Relaxed)
+    );
+    let mut native = NativeFile::new(filing.ledger.clone(), session);
+    let stored = !head.write.as_ref().is_some_and(|write| write.validate_only);
+    let (parts, waiting) = mpsc::channel(WAITING_PARTS);
+    let (file, header, row_limit) = (
+        head.file_name.clone(),
+        head.header.clone(),
+        filing.row_limit,
+    );
+    let reading =
+        tokio::task::spawn_blocking(move || intake::take(waiting, &file, header, row_limit));
+    let mut broken = None;
+    loop {
+        let part = match sent.next().await.transpose() {
+            Ok(None) => break,
+            Ok(Some(request)) => request.part,
+            Err(status) => {
+                broken = Some(status);
+                break;
+            }
+        };
+        let part = match part {
+            Some(Sent::Data(data)) => {
+                if stored && let Err(problem) = native.push(&data).await {
+                    broken = Some(problem.into());
+                    break;
+                }
+                Part::Data(data)
+            }
+            Some(Sent::Columns(columns)) => Part::Columns(columns),
+            Some(Sent::Header(_)) | None => {
+                let message = "a second header or an empty message came: send one log per call";
+                broken = Some(Problem::new(Reason::UploadIncomplete, message).into());
+                break;
+            }
+        };
+        // A reader that has ended says why below.
+        if parts.send(part).await.is_err() {
+            break;
+        }
+    }
+    drop(parts);
+    let taken = reading
+        .await
+        .map_err(|error| Status::internal(error.to_string()))?;
+    match (broken, taken) {
+        (None, Ok(taken)) => Ok((taken, native)),
+        (Some(status), _) => {
+            native.abandon().await;
+            Err(status)
+        }
+        (None, Err(problem)) => {
+            native.abandon().await;
+            Err(problem.into())
+        }
+    }
+}
+
+/// The record of a log, without what only storing it makes known.
+fn record(taken: Taken, facts: &RunFacts, file_name: String) -> CureRecord {
+    let Taken {
+        header,
+        samples,
+        sha256,
+        size_bytes,
+        ..
+    } = taken;
+    let last_row = i32::try_from(samples.rows()).unwrap_or(i32::MAX);
+    let sheet = facts.sheet.as_ref();
+    let band = band::find(&header, facts.order.as_ref(), sheet.map(|(_, sheet)| sheet));
+    let analysis = analyse(samples, &header, facts, &band);
+    let findings = findings(&header, facts, &band, &analysis, size_bytes > 0);
+    let (band_index, used) = match band {
+        Found::Band(index, _) => (index, sheet.map(|(record, _)| record.clone())),
+        _ => (-1, None),
+    };
+    let used = used.unwrap_or_default();
+    CureRecord {
+        run: facts.record.name.clone(),
+        header: Some(header),
+        figures: Some(analysis.figures),
+        verdict: analysis.verdict.into(),
+        maker_sheet: used.name,
+        maker_sheet_revision: used.revision,
+        band_index,
+        deviations: analysis.deviations,
+        findings,
+        file_sha256: hex(&sha256),
+        first_row: last_row.min(1),
+        last_row,
+        file_name,
+        series_sha256: String::new(),
+        file_size_bytes: 0,
+    }
+}
+
+fn entry(name: &str, record: &CureRecord) -> NewEntry {
+    let CureRecord {
+        file_sha256,
+        first_row,
+        last_row,
+        ..
+    } = record;
+    let mut refers = vec![record.run.clone()];
+    if !record.maker_sheet.is_empty() {
+        refers.push(record.maker_sheet.clone());
+    }
+    refers.sort();
+    NewEntry {
+        name: name.to_owned(),
+        type_name: CureRecord::full_name(),
+        body: record.encode_to_vec().into(),
+        refers,
+        claims: vec![format!("cure-file/{file_sha256}/{first_row}-{last_row}")],
+    }
+}
+
+async fn commit(
+    filing: &CureFiling,
+    draft: obvert_ledger::Draft,
+    name: &str,
+) -> Result<ImportCureLogResponse, Status> {
+    let committed = filing.ledger.commit(draft).await.map_err(refusal)?;
+    let stored = filing
+        .ledger
+        .get(name.to_owned(), committed.revision)
+        .await
+        .map_err(refusal)?;
+    let unread = || Problem::new(Reason::Internal, format!("{name} cannot be read back"));
+    let stored = stored.ok_or_else(unread)?;
+    let record = CureRecord::decode(stored.body.clone()).map_err(|_| unread())?;
+    Ok(ImportCureLogResponse {
+        meta: Some(meta(&stored)),
+        cure_record: Some(record),
+    })
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}

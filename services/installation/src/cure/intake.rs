@@ -1,0 +1,142 @@
+//! Takes the samples of a stream while it runs: read, hashed and sealed on a thread of their own.
+
+use bytes::Bytes;
+use obvert_proto::{
+    Problem,
+    common::v1::Reason,
+    installation::v1::{CureColumns, CureHeader},
+};
+use sha2::{Digest, Sha256};
+use tokio::sync::mpsc::Receiver;
+
+use super::{columns::ColumnReader, neutral::NeutralReader, samples::Samples, seal::Sealer};
+
+/// Largest native file.
+const FILE_BYTES: u64 = 512 << 20;
+
+/// A part of the stream after its header.
+pub(super) enum Part {
+    /// Bytes of the neutral cure log CSV.
+    Data(Bytes),
+    /// Samples.
+    Columns(CureColumns),
+}
+
+/// What a whole stream held.
+pub(super) struct Taken {
+    pub(super) header: CureHeader,
+    pub(super) samples: Samples,
+    pub(super) series: Bytes,
+    pub(super) sha256: [u8; 32],
+    pub(super) size_bytes: u64,
+}
+
+/// Takes all parts; runs on a thread that may block.
+///
+/// # Errors
+///
+/// `UPLOAD_INCOMPLETE` when nothing came or both forms did, `TOO_LARGE` past a limit,
+/// `TABLE_INVALID` with every bad cell of a file, `FIELDS_INVALID` for columns that differ in length.
+pub(super) fn take(
+    mut parts: Receiver<Part>,
+    file: &str,
+    header: Option<CureHeader>,
+    row_limit: usize,
+) -> Result<Taken, Problem> {
+    match parts.blocking_recv() {
+        None => Err(incomplete(
+            "no samples came after the header: send bytes or columns",
+        )),
+        Some(Part::Data(_)) if header.is_some() => Err(incomplete(
+            "a header came with a CSV file, which carries its own: leave it out",
+        )),
+        Some(Part::Data(first)) => take_file(first, parts, file, row_limit),
+        Some(Part::Columns(first)) => {
+            take_columns(first, parts, header.unwrap_or_default(), row_limit)
+        }
+    }
+}
+
+fn take_file(
+    first: Bytes,
+    mut parts: Receiver<Part>,
+    file: &str,
+    row_limit: usize,
+) -> Result<Taken, Problem> {
+    let (mut reader, mut hash) = (NeutralReader::new(file), Sha256::new());
+    let mut size_bytes = 0;
+    let mut next = Some(first);
+    while let Some(data) = next {
+        size_bytes += data.len() as u64;
+        if size_bytes > FILE_BYTES {
+            let message = format!("the file is larger than {FILE_BYTES} bytes: split it");
+            return Err(Problem::new(Reason::TooLarge, message));
+        }
+        hash.update(&data);
+        reader.take(&data);
+        check_rows(reader.samples.rows(), row_limit)?;
+        next = match parts.blocking_recv() {
+            None => None,
+            Some(Part::Data(data)) => Some(data),
+            Some(Part::Columns(_)) => return Err(mixed()),
+        };
+    }
+    let (header, samples) = reader.finish()?;
+    check_rows(samples.rows(), row_limit)?;
+    let mut sealer = Sealer::default();
+    sealer.seal(&samples, true);
+    let sha256 = hash.finalize().into();
+    Ok(Taken {
+        header,
+        samples,
+        series: sealer.finish(),
+        sha256,
+        size_bytes,
+    })
+}
+
+fn take_columns(
+    first: CureColumns,
+    mut parts: Receiver<Part>,
+    header: CureHeader,
+    row_limit: usize,
+) -> Result<Taken, Problem> {
+    let (mut reader, mut sealer) = (ColumnReader::new(), Sealer::default());
+    let mut next = Some(first);
+    while let Some(columns) = next {
+        check_rows(reader.samples.rows() + columns.time_ms.len(), row_limit)?;
+        reader.take(columns)?;
+        sealer.seal(&reader.samples, false);
+        next = match parts.blocking_recv() {
+            None => None,
+            Some(Part::Columns(columns)) => Some(columns),
+            Some(Part::Data(_)) => return Err(mixed()),
+        };
+    }
+    sealer.seal(&reader.samples, true);
+    let sha256 = reader.digest();
+    let samples = reader.samples;
+    Ok(Taken {
+        header,
+        samples,
+        series: sealer.finish(),
+        sha256,
+        size_bytes: 0,
+    })
+}
+
+fn check_rows(rows: usize, row_limit: usize) -> Result<(), Problem> {
+    if rows <= row_limit {
+        return Ok(());
+    }
+    let message = format!("the log has more than {row_limit} rows: split it by run, or thin it");
+    Err(Problem::new(Reason::TooLarge, message).fact("row_limit", row_limit))
+}
+
+fn mixed() -> Problem {
+    incomplete("bytes and columns came in one call: send one of the two")
+}
+
+fn incomplete(message: &str) -> Problem {
+    Problem::new(Reason::UploadIncomplete, message)
+}
