@@ -1,0 +1,14 @@
+//! The ledger: what it promises, and what it does when the disk or the process does not.
+
+mod blobs;
+mod commits;
+mod damage;
+mod index;
+mod kill;
+mod lock;
+mod model;
+mod series;
+mod sheets;
+mod space;
+mod support;
+mod tools;

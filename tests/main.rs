@@ -1,0 +1,9 @@
+//! Tests.
+
+mod ledger;
+mod properties;
+mod published;
+mod services;
+mod site;
+mod tables;
+mod typeset;
