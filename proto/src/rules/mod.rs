@@ -1,0 +1,189 @@
+//! Rules that the schema states about its own fields, and their check.
+//!
+//! Each field may carry `(obvert.common.v1.rule)`: required, range, referred collection. The same
+//! marks serve the check of a request, the ledger's edges and the list an integrator reads, so no
+//! range stands twice.
+
+use std::{collections::HashMap, sync::LazyLock};
+
+use prost_reflect::{DynamicMessage, FieldDescriptor, ReflectMessage, Value};
+
+use crate::{Violation, pool};
+
+mod check;
+mod read;
+
+use check::check_field;
+use read::{read_kind, read_rule};
+
+/// Characters of a string that names no limit of its own.
+const DEFAULT_LENGTH: usize = 500;
+
+/// How records of one message type are kept.
+#[derive(Debug, Clone)]
+pub struct Kind {
+    /// Full name of the message type.
+    pub type_name: String,
+    /// Collection in the record's name.
+    pub collection: String,
+    /// Whether only an RPC of its own writes it.
+    pub own_rpc: bool,
+    /// Whether it lives in the reserved project `office`.
+    pub office: bool,
+}
+
+/// One name of a record found in another record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reference {
+    /// Path of the field that holds it.
+    pub field: String,
+    /// Collection the name must be of; `*` for any.
+    pub collection: String,
+    /// Full name of the record.
+    pub name: String,
+}
+
+/// Rule of one field, as the schema states it.
+#[derive(Debug, Clone, Default)]
+pub struct Rule {
+    /// Absent, empty and unspecified values are refused.
+    pub required: bool,
+    /// Least number, in the unit of the field's name.
+    pub min: Option<f64>,
+    /// Greatest number, in the unit of the field's name.
+    pub max: Option<f64>,
+    /// Collection the string names a record of.
+    pub refers: Option<String>,
+    /// Greatest length of a string in characters.
+    pub max_length: usize,
+    /// Only the server writes it.
+    pub output_only: bool,
+    /// Least number of elements.
+    pub min_items: usize,
+}
+
+/// Every record kind, by the full name of its message type.
+pub fn kinds() -> &'static HashMap<String, Kind> {
+    static KINDS: LazyLock<HashMap<String, Kind>> = LazyLock::new(|| {
+        pool()
+            .all_messages()
+            .filter_map(|m| read_kind(&m).map(|k| (k.type_name.clone(), k)))
+            .collect()
+    });
+    &KINDS
+}
+
+/// Rule of a field; the default rule where the schema states none.
+pub fn rule(field: &FieldDescriptor) -> &'static Rule {
+    static RULES: LazyLock<HashMap<String, Rule>> = LazyLock::new(|| {
+        let fields = pool()
+            .all_messages()
+            .flat_map(|m| m.fields().collect::<Vec<_>>());
+        fields
+            .map(|f| (f.full_name().to_owned(), read_rule(&f)))
+            .collect()
+    });
+    static NONE: Rule = Rule {
+        required: false,
+        min: None,
+        max: None,
+        refers: None,
+        max_length: DEFAULT_LENGTH,
+        output_only: false,
+        min_items: 0,
+    };
+    RULES.get(field.full_name()).unwrap_or(&NONE)
+}
+
+/// Every field of a message that breaks its rule, nested messages included.
+pub fn violations(message: &DynamicMessage) -> Vec<Violation> {
+    let mut found = Vec::new();
+    walk(message, "", &mut |field, path, value| {
+        check_field(field, path, value, &mut found)
+    });
+    found
+}
+
+/// Every name of another record in a message, nested messages included.
+pub fn references(message: &DynamicMessage) -> Vec<Reference> {
+    let mut found = Vec::new();
+    walk(message, "", &mut |field, path, value| {
+        let Some(collection) = &rule(field).refers else {
+            return;
+        };
+        let mut push = |path: String, value: &Value| {
+            if let Some(name) = value.as_str().filter(|name| !name.is_empty()) {
+                found.push(Reference {
+                    field: path,
+                    collection: collection.clone(),
+                    name: name.into(),
+                });
+            }
+        };
+        match value {
+            Some(Value::List(items)) => {
+                items
+                    .iter()
+                    .enumerate()
+                    .for_each(|(i, v)| push(format!("{path}[{i}]"), v));
+            }
+            Some(value) => push(path.to_owned(), value),
+            None => {}
+        }
+    });
+    found
+}
+
+/// Unit that ends a field's name, as people write it; empty where there is none.
+pub fn unit(field_name: &str) -> &'static str {
+    const UNITS: [(&str, &str); 15] = [
+        ("_m_per_min", "m/min"),
+        ("_kn_per_m3", "kN/m3"),
+        ("_mm", "mm"),
+        ("_kpa", "kPa"),
+        ("_mpa", "MPa"),
+        ("_celsius", "C"),
+        ("_percent", "percent"),
+        ("_litre", "litre"),
+        ("_bytes", "bytes"),
+        ("_days", "days"),
+        ("_kn", "kN"),
+        ("_kg", "kg"),
+        ("_w", "W"),
+        ("_s", "s"),
+        ("_m", "m"),
+    ];
+    UNITS
+        .iter()
+        .find(|(end, _)| field_name.ends_with(end))
+        .map_or("", |(_, unit)| unit)
+}
+
+/// Calls `visit` for every field of the message and, depth first, of the messages within it.
+fn walk(
+    message: &DynamicMessage,
+    prefix: &str,
+    visit: &mut impl FnMut(&FieldDescriptor, &str, Option<&Value>),
+) {
+    for field in message.descriptor().fields() {
+        let path = if prefix.is_empty() {
+            field.name().to_owned()
+        } else {
+            format!("{prefix}.{}", field.name())
+        };
+        let present = message.has_field(&field);
+        let value = message.get_field(&field);
+        visit(&field, &path, present.then_some(&*value));
+        match &*value {
+            Value::Message(inner) if present => walk(inner, &path, visit),
+            Value::List(items) => {
+                for (i, item) in items.iter().enumerate() {
+                    if let Value::Message(inner) = item {
+                        walk(inner, &format!("{path}[{i}]"), visit);
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,76 @@
+//! Rules and kinds as the schema's options state them.
+
+use prost_reflect::{FieldDescriptor, MessageDescriptor};
+
+use super::{DEFAULT_LENGTH, Kind, Rule};
+use crate::pool;
+
+/// Kind that a message states, if it is a record kind.
+pub(super) fn read_kind(message: &MessageDescriptor) -> Option<Kind> {
+    let extension = pool().get_extension_by_name("obvert.common.v1.kind")?;
+    let options = message.options();
+    if !options.has_extension(&extension) {
+        return None;
+    }
+    let value = options.get_extension(&extension);
+    let value = value.as_message()?;
+    let flag = |name: &str| value.get_field_by_name(name).and_then(|v| v.as_bool());
+    Some(Kind {
+        type_name: message.full_name().to_owned(),
+        collection: value.get_field_by_name("collection")?.as_str()?.to_owned(),
+        own_rpc: flag("own_rpc").unwrap_or_default(),
+        office: flag("office").unwrap_or_default(),
+    })
+}
+
+/// Rule that a field states; the default rule where it states none.
+pub(super) fn read_rule(field: &FieldDescriptor) -> Rule {
+    let mut rule = Rule {
+        max_length: DEFAULT_LENGTH,
+        ..Rule::default()
+    };
+    let Some(extension) = pool().get_extension_by_name("obvert.common.v1.rule") else {
+        return rule;
+    };
+    let options = field.options();
+    if !options.has_extension(&extension) {
+        return rule;
+    }
+    let value = options.get_extension(&extension);
+    let Some(value) = value.as_message() else {
+        return rule;
+    };
+    let number = |name: &str| {
+        let present = value.has_field_by_name(name);
+        value
+            .get_field_by_name(name)
+            .filter(|_| present)
+            .and_then(|v| v.as_f64())
+    };
+    let count = |name: &str| {
+        let value = value
+            .get_field_by_name(name)
+            .and_then(|v| v.as_i32())
+            .unwrap_or_default();
+        usize::try_from(value).unwrap_or_default()
+    };
+    let flag = |name: &str| {
+        value
+            .get_field_by_name(name)
+            .and_then(|v| v.as_bool())
+            .unwrap_or_default()
+    };
+    rule.required = flag("required");
+    rule.output_only = flag("output_only");
+    rule.min = number("min");
+    rule.max = number("max");
+    rule.min_items = count("min_items");
+    if count("max_length") > 0 {
+        rule.max_length = count("max_length");
+    }
+    let refers = value
+        .get_field_by_name("refers")
+        .and_then(|v| v.as_str().map(str::to_owned));
+    rule.refers = refers.filter(|collection| !collection.is_empty());
+    rule
+}

@@ -1,0 +1,353 @@
+//! Create and revise: one record, one commit.
+
+use bytes::Bytes;
+use obvert_access::{Action, Caller, OFFICE};
+use obvert_ledger::{Assert, Expect, NewEntry};
+use obvert_proto::{
+    Problem, Violation,
+    common::v1::{Reason, RecordMeta, Write},
+    rules,
+};
+use prost_reflect::DynamicMessage;
+
+use crate::{
+    Digest, Judged, KindEntry, Named, Records, Register, caller_of, check_write, draft,
+    envelope::revision_of, names, refusal,
+};
+
+/// Asks for a new record.
+pub struct Create<R> {
+    /// Write envelope.
+    pub write: Option<Write>,
+    /// Project id.
+    pub project: String,
+    /// Id inside the collection.
+    pub record_id: String,
+    /// The record.
+    pub record: Option<R>,
+}
+
+/// Asks for a new state of a record.
+pub struct Revise<R> {
+    /// Write envelope.
+    pub write: Option<Write>,
+    /// Full name of the record.
+    pub name: String,
+    /// Whole new state.
+    pub record: Option<R>,
+}
+
+impl<S: Register> Records<S> {
+    /// Writes a new record.
+    ///
+    /// # Errors
+    ///
+    /// Every problem that the schema, the service or the ledger has with it; nothing is written then.
+    pub async fn create(
+        &self,
+        caller: &Caller,
+        request: Create<S::Record>,
+        now_ms: i64,
+    ) -> Result<S::Record, Problem> {
+        self.created(caller, request, now_ms, false).await
+    }
+
+    /// Writes a new record of a kind that has an RPC of its own, for that RPC.
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::create`].
+    pub async fn create_own(
+        &self,
+        caller: &Caller,
+        request: Create<S::Record>,
+        now_ms: i64,
+    ) -> Result<S::Record, Problem> {
+        self.created(caller, request, now_ms, true).await
+    }
+
+    async fn created(
+        &self,
+        caller: &Caller,
+        request: Create<S::Record>,
+        now_ms: i64,
+        by_own_rpc: bool,
+    ) -> Result<S::Record, Problem> {
+        let record = request.record.unwrap_or_default();
+        let (entry, body) = match self.kinds.split(&record) {
+            Ok(found) => found,
+            Err(problem) => {
+                caller.may(Action::Read, &request.project)?;
+                return Err(problem);
+            }
+        };
+        let collection = entry.kind.collection.as_str();
+        let role = caller.may(Action::Write(collection), &request.project)?;
+        let write = check_write(request.write)?;
+        let mut wrong: Vec<_> = names::check_id("project", &request.project)
+            .into_iter()
+            .collect();
+        wrong.extend(names::check_id("record_id", &request.record_id));
+        wrong.extend(check_home(
+            entry,
+            &request.project,
+            &request.record_id,
+            by_own_rpc,
+        ));
+        let name = names::join(&request.project, collection, &request.record_id);
+        let asked = body.clone();
+        let judged = self
+            .judged(&request.project, &name, entry, &record, body, wrong)
+            .await?;
+        let mut asserts = vec![Assert {
+            name: name.clone(),
+            expect: Expect::Absent,
+        }];
+        if collection != "projects" && request.project != OFFICE {
+            let name = names::join("", "projects", &request.project);
+            asserts.push(Assert {
+                name,
+                expect: Expect::Present,
+            });
+        }
+        self.write(
+            Ready {
+                caller: caller_of(caller, role),
+                write,
+                name,
+                entry,
+                asked,
+                judged,
+                asserts,
+            },
+            now_ms,
+        )
+        .await
+    }
+
+    /// Writes a new state of a record.
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::create`]; `ETAG_STALE` when the record moved on since it was read.
+    pub async fn revise(
+        &self,
+        caller: &Caller,
+        request: Revise<S::Record>,
+        now_ms: i64,
+    ) -> Result<S::Record, Problem> {
+        let parts = names::parse(&request.name).ok_or_else(|| {
+            Problem::fields(
+                names::check_name("name", &request.name)
+                    .into_iter()
+                    .collect(),
+            )
+        })?;
+        let role = caller.may(Action::Write(parts.collection), parts.project)?;
+        let write = check_write(request.write)?;
+        let record = request.record.unwrap_or_default();
+        let (entry, body) = self.kinds.split(&record)?;
+        let mut wrong = Vec::new();
+        if write.reason.trim().is_empty() {
+            wrong.push(Violation::new(
+                "write.reason",
+                "is missing: say why the record is revised",
+            ));
+        }
+        let read_at = revision_of(&write.etag);
+        if read_at.is_none() {
+            let message = format!("is \"{}\": send the etag of the state you read", write.etag);
+            wrong.push(Violation::new("write.etag", message));
+        }
+        if entry.kind.collection != parts.collection {
+            let message = format!(
+                "is a {}, the name is of {}",
+                entry.field_name, parts.collection
+            );
+            wrong.push(Violation::new("record.body", message));
+        }
+        wrong.extend(check_home(entry, parts.project, parts.id, false));
+        let asked = body.clone();
+        let judged = self
+            .judged(parts.project, &request.name, entry, &record, body, wrong)
+            .await?;
+        let expect = Expect::Revision(read_at.unwrap_or_default());
+        let asserts = vec![Assert {
+            name: request.name.clone(),
+            expect,
+        }];
+        let name = request.name.clone();
+        self.write(
+            Ready {
+                caller: caller_of(caller, role),
+                write,
+                name,
+                entry,
+                asked,
+                judged,
+                asserts,
+            },
+            now_ms,
+        )
+        .await
+    }
+
+    /// Holds a record against the schema, its service and the records it names.
+    pub(crate) async fn judged(
+        &self,
+        project: &str,
+        name: &str,
+        entry: &KindEntry,
+        record: &S::Record,
+        body: Bytes,
+        mut wrong: Vec<Violation>,
+    ) -> Result<JudgedEntry, Problem> {
+        let message = decoded(entry, body)?;
+        let path =
+            |v: Violation| Violation::new(format!("{}.{}", entry.field_name, v.field), v.message);
+        wrong.extend(rules::violations(&message).into_iter().map(path));
+        wrong.extend(S::check(record).into_iter().map(path));
+        if !wrong.is_empty() {
+            return Err(Problem::fields(wrong));
+        }
+        let mut references = rules::references(&message);
+        references.iter_mut().for_each(|r| r.field = format!("{}.{}", entry.field_name, r.field));
+        let mut named = Named::load(&self.ledger, project, name, &references).await?;
+        named.add(&self.ledger, S::related(record, &named)).await?;
+        let Judged {
+            record,
+            mut claims,
+            asserts,
+        } = S::judge(record.clone(), &named)?;
+        let (entry, body) = self.kinds.split(&record)?;
+        let message = decoded(entry, body.clone())?;
+        let mut refers: Vec<_> = rules::references(&message)
+            .into_iter()
+            .map(|r| r.name)
+            .collect();
+        refers.sort();
+        refers.dedup();
+        claims.sort();
+        claims.dedup();
+        let type_name = entry.kind.type_name.clone();
+        let new = NewEntry {
+            name: name.to_owned(),
+            type_name,
+            body,
+            refers,
+            claims,
+        };
+        Ok(JudgedEntry { new, asserts })
+    }
+
+    async fn write(&self, ready: Ready<'_>, now_ms: i64) -> Result<S::Record, Problem> {
+        let Ready {
+            caller,
+            write,
+            name,
+            entry,
+            asked,
+            judged,
+            mut asserts,
+        } = ready;
+        let project = names::parse(&name)
+            .map_or("", |parts| parts.project)
+            .to_owned();
+        if write.validate_only {
+            self.would_hold(&asserts).await?;
+            let meta = RecordMeta {
+                name,
+                ..RecordMeta::default()
+            };
+            return self.kinds.join(entry, Some(&meta), &judged.new.body);
+        }
+        let digest = Digest::default()
+            .part(name.as_bytes())
+            .part(write.etag.as_bytes())
+            .part(write.reason.as_bytes())
+            .part(&asked)
+            .finish();
+        asserts.extend(judged.asserts);
+        let content = (asserts, vec![judged.new]);
+        let draft = draft(&project, caller, &write, digest, now_ms, content);
+        let committed = self.ledger.commit(draft).await.map_err(refusal)?;
+        self.read_at(&name, committed.revision).await
+    }
+
+    /// Checks what a commit would assert, for `validate_only`.
+    async fn would_hold(&self, asserts: &[Assert]) -> Result<(), Problem> {
+        use obvert_ledger::LedgerError as Refused;
+        for Assert { name, expect } in asserts {
+            let found = self
+                .ledger
+                .get(name.clone(), 0)
+                .await
+                .map_err(refusal)?
+                .map(|s| s.revision);
+            let name = name.clone();
+            let refused = match (expect, found) {
+                (Expect::Absent, Some(revision)) => Some(Refused::Exists { name, revision }),
+                (Expect::Present | Expect::Revision(_), None) => Some(Refused::NotFound { name }),
+                (Expect::Revision(expected), Some(found)) if *expected != found => {
+                    Some(Refused::Stale {
+                        name,
+                        expected: *expected,
+                        found,
+                    })
+                }
+                _ => None,
+            };
+            if let Some(refused) = refused {
+                return Err(refusal(refused));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// An entry ready to commit, with what must hold.
+pub(crate) struct JudgedEntry {
+    pub(crate) new: NewEntry,
+    pub(crate) asserts: Vec<Assert>,
+}
+
+struct Ready<'a> {
+    caller: obvert_ledger::Caller,
+    write: Write,
+    name: String,
+    entry: &'a KindEntry,
+    /// Body as the caller sent it, which the request's digest covers.
+    asked: Bytes,
+    judged: JudgedEntry,
+    asserts: Vec<Assert>,
+}
+
+fn decoded(entry: &KindEntry, body: Bytes) -> Result<DynamicMessage, Problem> {
+    DynamicMessage::decode(entry.descriptor.clone(), body).map_err(|error| {
+        Problem::new(
+            Reason::Internal,
+            format!("a record cannot be read back: {error}"),
+        )
+    })
+}
+
+/// Violations of where a kind lives and who writes it.
+fn check_home(entry: &KindEntry, project: &str, id: &str, by_own_rpc: bool) -> Vec<Violation> {
+    let kind = &entry.kind;
+    let mut wrong = Vec::new();
+    if kind.own_rpc && !by_own_rpc {
+        let message = format!("is a {}: an RPC of its own writes it", entry.field_name);
+        wrong.push(Violation::new("record.body", message));
+    }
+    if kind.office && project != OFFICE {
+        wrong.push(Violation::new(
+            "project",
+            format!("is {project}: this kind lives in {OFFICE}"),
+        ));
+    }
+    if kind.collection == "projects" && (project != id || id == OFFICE) {
+        let message = format!("is {id}: a project's id is its own, {project}, and not {OFFICE}");
+        wrong.push(Violation::new("record_id", message));
+    }
+    wrong
+}

@@ -1,0 +1,201 @@
+//! Import: every row of a table, or none.
+
+use bytes::{Bytes, BytesMut};
+use futures::{Stream, StreamExt};
+use obvert_access::{Action, Caller, OFFICE};
+use obvert_ledger::{Assert, Expect};
+use obvert_proto::{
+    Problem, Violation,
+    common::v1::{
+        ImportTableHeader, ImportTableRequest, ImportTableResponse, Reason,
+        import_table_request::Part,
+    },
+};
+use obvert_tables::{ColumnMap, TableRow};
+use prost::Message as _;
+use tonic::Status;
+
+use crate::{
+    Digest, KindEntry, Records, Register, caller_of, check_write, create::JudgedEntry, draft,
+    names, refusal,
+};
+
+/// Largest table.
+const TABLE_BYTES: usize = 64 << 20;
+
+/// Header and bytes of a table stream.
+///
+/// # Errors
+///
+/// `UPLOAD_INCOMPLETE` when the first message is no header, `TOO_LARGE` past 64 MiB, or the stream's
+/// own status.
+pub async fn collect_table(
+    mut parts: impl Stream<Item = Result<ImportTableRequest, Status>> + Unpin,
+) -> Result<(ImportTableHeader, Bytes), Status> {
+    let first = parts
+        .next()
+        .await
+        .transpose()?
+        .and_then(|request| request.part);
+    let Some(Part::Header(header)) = first else {
+        let message =
+            "the first message is not the header: send project, collection and column map first";
+        return Err(Problem::new(Reason::UploadIncomplete, message).into());
+    };
+    let mut table = BytesMut::new();
+    while let Some(request) = parts.next().await.transpose()? {
+        let Some(Part::Data(data)) = request.part else {
+            let message = "a second header came: send one table per call";
+            return Err(Problem::new(Reason::UploadIncomplete, message).into());
+        };
+        if table.len() + data.len() > TABLE_BYTES {
+            let message = format!("the table is larger than {TABLE_BYTES} bytes: split it");
+            return Err(Problem::new(Reason::TooLarge, message).into());
+        }
+        table.extend_from_slice(&data);
+    }
+    Ok((header, table.freeze()))
+}
+
+impl<S: Register> Records<S> {
+    /// Writes all rows of a table in one commit, or none.
+    ///
+    /// # Errors
+    ///
+    /// `TABLE_INVALID` with row and column of everything wrong, or the ledger's refusal.
+    pub async fn import(
+        &self,
+        caller: &Caller,
+        header: ImportTableHeader,
+        table: Bytes,
+        now_ms: i64,
+    ) -> Result<ImportTableResponse, Problem> {
+        let role = caller.may(Action::Write(&header.collection), &header.project)?;
+        let write = check_write(header.write)?;
+        let entry = self
+            .kinds
+            .by_collection(&header.collection)
+            .filter(|e| !e.kind.own_rpc);
+        let entry = entry.ok_or_else(|| {
+            let message = format!(
+                "is \"{}\": one of {}",
+                header.collection,
+                self.kinds.collections()
+            );
+            Problem::fields(vec![Violation::new("collection", message)])
+        })?;
+        let map = ColumnMap::parse(&header.column_map).map_err(invalid)?;
+        let file = if header.file_name.is_empty() {
+            "table"
+        } else {
+            &header.file_name
+        };
+        let rows = obvert_tables::read(&table, &map, &entry.descriptor, &header.project, file);
+        let rows = rows.map_err(invalid)?;
+        let (names, judged) = self.judge_rows(&header.project, file, entry, &rows).await?;
+        let row_count = i32::try_from(rows.len()).unwrap_or(i32::MAX);
+        if write.validate_only {
+            return Ok(ImportTableResponse {
+                row_count,
+                names,
+                ..ImportTableResponse::default()
+            });
+        }
+        let digest = Digest::default()
+            .part(header.collection.as_bytes())
+            .part(header.column_map.as_bytes())
+            .part(&table)
+            .finish();
+        let mut asserts: Vec<_> = names
+            .iter()
+            .map(|name| Assert {
+                name: name.clone(),
+                expect: Expect::Absent,
+            })
+            .collect();
+        if header.project != OFFICE {
+            let name = names::join("", "projects", &header.project);
+            asserts.push(Assert {
+                name,
+                expect: Expect::Present,
+            });
+        }
+        let mut entries = Vec::with_capacity(judged.len());
+        for JudgedEntry { new, asserts: more } in judged {
+            asserts.extend(more);
+            entries.push(new);
+        }
+        let caller = caller_of(caller, role);
+        let draft = draft(
+            &header.project,
+            caller,
+            &write,
+            digest,
+            now_ms,
+            (asserts, entries),
+        );
+        let committed = self.ledger.commit(draft).await.map_err(refusal)?;
+        let revision = committed.revision;
+        Ok(ImportTableResponse {
+            row_count,
+            names,
+            revision,
+            findings: Vec::new(),
+        })
+    }
+
+    async fn judge_rows(
+        &self,
+        project: &str,
+        file: &str,
+        entry: &KindEntry,
+        rows: &[TableRow],
+    ) -> Result<(Vec<String>, Vec<JudgedEntry>), Problem> {
+        let (mut names, mut judged, mut wrong) = (Vec::new(), Vec::new(), Vec::new());
+        for row in rows {
+            let name = names::join(project, &entry.kind.collection, &row.record_id);
+            let body = Bytes::from(row.body.encode_to_vec());
+            let record = self.kinds.join(entry, None, &body)?;
+            let bad_id = names::check_id("id", &row.record_id).into_iter().collect();
+            match self
+                .judged(project, &name, entry, &record, body, bad_id)
+                .await
+            {
+                Ok(one) => judged.push(one),
+                Err(problem) => wrong.extend(row_violations(file, row.row, problem)),
+            }
+            names.push(name);
+        }
+        if rows.is_empty() {
+            wrong.push(Violation::new(
+                file,
+                "has no rows below its header: nothing to import",
+            ));
+        }
+        if wrong.is_empty() {
+            Ok((names, judged))
+        } else {
+            Err(invalid(wrong))
+        }
+    }
+}
+
+fn row_violations(file: &str, row: usize, problem: Problem) -> Vec<Violation> {
+    if problem.violations.is_empty() {
+        return vec![Violation::new(format!("{file} row {row}"), problem.message)];
+    }
+    let place =
+        |v: Violation| Violation::new(format!("{file} row {row} field {}", v.field), v.message);
+    problem.violations.into_iter().map(place).collect()
+}
+
+fn invalid(violations: Vec<Violation>) -> Problem {
+    let first = violations
+        .first()
+        .map_or(String::new(), |v| format!("{}: {}", v.field, v.message));
+    let message = match violations.len() {
+        0 | 1 => format!("{first}; nothing was written"),
+        n => format!("{n} places are wrong and nothing was written; the first is {first}"),
+    };
+    Problem::new(Reason::TableInvalid, message).with_violations(violations)
+}

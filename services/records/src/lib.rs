@@ -1,0 +1,33 @@
+//! The record verbs, once: create, revise, get, list, list revisions, watch and import, generic over
+//! every kind of record that a service keeps.
+//!
+//! A request in five lines: the caller may (`obvert_access`), the body is held against the rules that
+//! the schema states ([`obvert_proto::rules`]), the service's own [`Register::check`] looks across
+//! fields and [`Register::judge`] at the records it names, and one commit writes it.
+//!
+//! Invariants: all violations are reported at once; a record names only records of its own project or
+//! of `office`, and only ones that exist; the stored bytes are answered as they are, never encoded
+//! again; nothing here knows one kind from another.
+
+mod create;
+mod envelope;
+mod import;
+mod kinds;
+mod named;
+pub mod names;
+mod read;
+mod refusal;
+mod register;
+mod watch;
+
+pub use create::{Create, Revise};
+pub use envelope::{
+    Digest, caller_of, check_request, check_write, draft, etag, meta, now_ms, opened, revision_of,
+};
+pub use import::collect_table;
+pub use kinds::{KindEntry, KindTable};
+pub use named::Named;
+pub use read::RecordPage;
+pub use refusal::{blob_refusal, refusal};
+pub use register::{Judged, Records, Register, Related};
+pub use watch::{Touched, TouchedStream};

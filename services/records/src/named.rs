@@ -1,0 +1,206 @@
+//! The records that a record names, and those its rules asked for.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use obvert_ledger::{Ledger, Stored};
+use obvert_proto::{
+    Problem, Violation, common::v1::RecordRef, project::v1::Project, rules::Reference,
+};
+use prost::{Message, Name};
+
+use crate::{Related, names, refusal};
+
+/// How far references are followed: order of a liner of a run of a sample is four steps.
+const DEPTH: usize = 5;
+/// Related records loaded for one record at most.
+const RELATED: usize = 2_000;
+
+/// Records by name, at the revision at which they were read.
+#[derive(Debug, Default)]
+pub struct Named {
+    records: BTreeMap<String, Stored>,
+    project: Option<Project>,
+    before: Option<Stored>,
+}
+
+impl Named {
+    /// Loads what the references of the record `own` name, and what those name in turn; besides,
+    /// the project's own record and the state that `own` has now.
+    ///
+    /// # Errors
+    ///
+    /// `FIELDS_INVALID` with every reference that names nothing, a wrong collection, another
+    /// project, or what its list names already.
+    pub(crate) async fn load(
+        ledger: &Ledger,
+        project: &str,
+        own: &str,
+        references: &[Reference],
+    ) -> Result<Self, Problem> {
+        let mut violations: Vec<_> = references
+            .iter()
+            .filter_map(|reference| check_form(project, reference))
+            .collect();
+        violations.extend(check_repeated(references));
+        if !violations.is_empty() {
+            return Err(Problem::fields(violations));
+        }
+        let mut named = Self::default();
+        let home = names::join("", "projects", project);
+        for stored in ledger
+            .get_many(vec![home.clone(), own.to_owned()], 0)
+            .await
+            .map_err(refusal)?
+        {
+            if stored.name == home {
+                named.project = decode(&stored);
+            }
+            if stored.name == own {
+                named.before = Some(stored);
+            }
+        }
+        let mut wanted: BTreeSet<String> = references.iter().map(|r| r.name.clone()).collect();
+        for _ in 0..DEPTH {
+            wanted.retain(|name| !named.records.contains_key(name));
+            if wanted.is_empty() {
+                break;
+            }
+            let found = ledger
+                .get_many(wanted.into_iter().collect(), 0)
+                .await
+                .map_err(refusal)?;
+            wanted = found
+                .iter()
+                .flat_map(|stored| stored.refers.iter().cloned())
+                .collect();
+            named.records.extend(
+                found
+                    .into_iter()
+                    .map(|stored| (stored.name.clone(), stored)),
+            );
+        }
+        violations.extend(
+            references
+                .iter()
+                .filter(|r| !named.records.contains_key(&r.name))
+                .map(|r| {
+                    Violation::new(
+                        &r.field,
+                        format!("names {}, which does not exist: write it first", r.name),
+                    )
+                }),
+        );
+        if violations.is_empty() {
+            Ok(named)
+        } else {
+            Err(Problem::fields(violations))
+        }
+    }
+
+    /// Adds the records that rules asked for.
+    pub(crate) async fn add(
+        &mut self,
+        ledger: &Ledger,
+        wanted: Vec<Related>,
+    ) -> Result<(), Problem> {
+        for Related { target, collection } in wanted {
+            let collection = Some(collection.to_owned());
+            let page = ledger
+                .referrers(target, collection, None, RELATED, 0)
+                .await
+                .map_err(refusal)?;
+            self.records.extend(
+                page.items
+                    .into_iter()
+                    .map(|stored| (stored.name.clone(), stored)),
+            );
+        }
+        Ok(())
+    }
+
+    /// Record of a name, if it is of this type.
+    pub fn get<M: Message + Name + Default>(&self, name: &str) -> Option<M> {
+        self.records.get(name).and_then(decode)
+    }
+
+    /// All records of a type with their references, in order of their names.
+    pub fn all<M: Message + Name + Default>(&self) -> Vec<(RecordRef, M)> {
+        let read = |stored: &Stored| {
+            let record = RecordRef {
+                name: stored.name.clone(),
+                revision: stored.revision,
+            };
+            decode(stored).map(|message| (record, message))
+        };
+        self.records.values().filter_map(read).collect()
+    }
+
+    /// Record of the project itself, with its time zone; none in `office`.
+    pub fn project(&self) -> Option<&Project> {
+        self.project.as_ref()
+    }
+
+    /// State that the judged record has before this write; none when it is new.
+    pub fn before<M: Message + Name + Default>(&self) -> Option<(RecordRef, M)> {
+        self.before.as_ref().and_then(|stored| {
+            let record = RecordRef {
+                name: stored.name.clone(),
+                revision: stored.revision,
+            };
+            decode(stored).map(|message| (record, message))
+        })
+    }
+
+    /// Revision at which a record was written first; 0 when it was not read.
+    pub fn create_revision(&self, name: &str) -> i64 {
+        self.records
+            .get(name)
+            .map_or(0, |stored| stored.create_revision)
+    }
+
+    /// Revision at which a record was read; 0 when it was not.
+    pub fn revision(&self, name: &str) -> i64 {
+        self.records.get(name).map_or(0, |stored| stored.revision)
+    }
+}
+
+fn decode<M: Message + Name + Default>(stored: &Stored) -> Option<M> {
+    (stored.type_name == M::full_name())
+        .then(|| M::decode(stored.body.clone()).ok())
+        .flatten()
+}
+
+fn check_form(project: &str, reference: &Reference) -> Option<Violation> {
+    let wrong = |message: String| Some(Violation::new(&reference.field, message));
+    let Some(parts) = names::parse(&reference.name) else {
+        return names::check_name(&reference.field, &reference.name);
+    };
+    if parts.project != project && parts.project != obvert_access::OFFICE {
+        return wrong(format!(
+            "names {}: a record of {project} names only its own project",
+            reference.name
+        ));
+    }
+    if reference.collection != "*" && parts.collection != reference.collection {
+        return wrong(format!(
+            "names {}: a record of {} is wanted",
+            reference.name, reference.collection
+        ));
+    }
+    None
+}
+
+/// Elements of a list that name what the list names already.
+fn check_repeated(references: &[Reference]) -> Vec<Violation> {
+    let mut seen = BTreeSet::new();
+    let again = references.iter().filter(|reference| {
+        let list = reference
+            .field
+            .strip_suffix(']')
+            .and_then(|field| field.rsplit_once('['));
+        list.is_some_and(|(list, _)| !seen.insert((list, reference.name.as_str())))
+    });
+    again
+        .map(|r| Violation::new(&r.field, format!("names {} again: name it once", r.name)))
+        .collect()
+}

@@ -1,0 +1,206 @@
+//! Get, list and list revisions: pages that stay at one revision.
+
+use obvert_access::{Action, Caller};
+use obvert_ledger::Stored;
+use obvert_proto::{
+    Problem, Violation,
+    common::v1::{GetRecordRequest, ListRecordsRequest, ListRevisionsRequest, Reason},
+};
+
+use crate::{Records, Register, meta, names, refusal};
+
+const DEFAULT_PAGE: usize = 50;
+const LARGEST_PAGE: usize = 1_000;
+
+/// A page of records.
+pub struct RecordPage<R> {
+    /// Records of the page.
+    pub records: Vec<R>,
+    /// Token of the next page; empty at the end.
+    pub next_page_token: String,
+    /// Revision at which the page was read; 0 for a page of one record's states.
+    pub revision: i64,
+}
+
+impl<S: Register> Records<S> {
+    /// One record at a revision.
+    ///
+    /// # Errors
+    ///
+    /// `NOT_ALLOWED`, `FIELDS_INVALID` for a malformed name, `RECORD_NOT_FOUND`.
+    pub async fn get(
+        &self,
+        caller: &Caller,
+        request: GetRecordRequest,
+    ) -> Result<S::Record, Problem> {
+        self.readable(caller, &request.name)?;
+        self.read_at(&request.name, request.revision).await
+    }
+
+    /// A page of a collection, or of its records that refer to one record.
+    ///
+    /// # Errors
+    ///
+    /// `NOT_ALLOWED`, or `FIELDS_INVALID` for an unknown collection or a token of another list.
+    pub async fn list(
+        &self,
+        caller: &Caller,
+        request: ListRecordsRequest,
+    ) -> Result<RecordPage<S::Record>, Problem> {
+        let ListRecordsRequest {
+            project,
+            collection,
+            refers_to,
+            revision,
+            page_size,
+            page_token,
+        } = request;
+        caller.may(Action::Read, &project)?;
+        if self.kinds.by_collection(&collection).is_none() {
+            let message = format!("is \"{collection}\": one of {}", self.kinds.collections());
+            return Err(Problem::fields(vec![Violation::new("collection", message)]));
+        }
+        let (mut at, after) = list_token(&page_token)?;
+        if at == 0 {
+            let head = self.ledger.head(project.clone()).await.map_err(refusal)?;
+            at = if revision > 0 {
+                revision
+            } else {
+                head.revision
+            };
+        }
+        let limit = page_limit(page_size)?;
+        let page = if refers_to.is_empty() {
+            self.ledger
+                .list(project, collection, after, limit, at)
+                .await
+        } else {
+            let home = names::parse(&refers_to).is_some_and(|parts| parts.project == project);
+            if !home {
+                let message = format!("is \"{refers_to}\": name a record of {project}");
+                return Err(Problem::fields(vec![Violation::new("refers_to", message)]));
+            }
+            self.ledger
+                .referrers(refers_to, Some(collection), after, limit, at)
+                .await
+        }
+        .map_err(refusal)?;
+        let records = page
+            .items
+            .iter()
+            .map(|stored| self.answer(stored))
+            .collect::<Result<_, _>>()?;
+        let next_page_token = page
+            .next
+            .map_or_else(String::new, |name| format!("{at}:{name}"));
+        Ok(RecordPage {
+            records,
+            next_page_token,
+            revision: at,
+        })
+    }
+
+    /// A page of the states of one record, oldest first.
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::get`].
+    pub async fn list_revisions(
+        &self,
+        caller: &Caller,
+        request: ListRevisionsRequest,
+    ) -> Result<RecordPage<S::Record>, Problem> {
+        self.readable(caller, &request.name)?;
+        let after = match request.page_token.as_str() {
+            "" => 0,
+            token => token.parse().map_err(|_| wrong_token())?,
+        };
+        let limit = page_limit(request.page_size)?;
+        let page = self
+            .ledger
+            .history(request.name.clone(), after, limit)
+            .await
+            .map_err(refusal)?;
+        if page.items.is_empty() && after == 0 {
+            return Err(refusal(obvert_ledger::LedgerError::NotFound {
+                name: request.name,
+            }));
+        }
+        let records = page
+            .items
+            .iter()
+            .map(|stored| self.answer(stored))
+            .collect::<Result<_, _>>()?;
+        Ok(RecordPage {
+            records,
+            next_page_token: page.next.unwrap_or_default(),
+            revision: 0,
+        })
+    }
+
+    /// One record at a revision, for callers already allowed.
+    pub(crate) async fn read_at(&self, name: &str, revision: i64) -> Result<S::Record, Problem> {
+        let found = self
+            .ledger
+            .get(name.to_owned(), revision)
+            .await
+            .map_err(refusal)?;
+        let not_found = || {
+            refusal(obvert_ledger::LedgerError::NotFound {
+                name: name.to_owned(),
+            })
+        };
+        self.answer(&found.ok_or_else(not_found)?)
+    }
+
+    /// `Record` message of a stored record.
+    ///
+    /// # Errors
+    ///
+    /// `RECORD_NOT_FOUND` for a kind of another service.
+    pub fn answer(&self, stored: &Stored) -> Result<S::Record, Problem> {
+        let entry = self.kinds.by_type(&stored.type_name).ok_or_else(|| {
+            let message = format!("{} is kept by another service: ask there", stored.name);
+            Problem::new(Reason::RecordNotFound, message).fact("name", &stored.name)
+        })?;
+        self.kinds.join(entry, Some(&meta(stored)), &stored.body)
+    }
+
+    fn readable(&self, caller: &Caller, name: &str) -> Result<(), Problem> {
+        let parts = names::parse(name).ok_or_else(|| {
+            Problem::fields(names::check_name("name", name).into_iter().collect())
+        })?;
+        caller.may(Action::Read, parts.project)?;
+        Ok(())
+    }
+}
+
+/// Revision and last name of a list token; zero and nothing for the first page.
+fn list_token(token: &str) -> Result<(i64, Option<String>), Problem> {
+    if token.is_empty() {
+        return Ok((0, None));
+    }
+    let (at, after) = token.split_once(':').ok_or_else(wrong_token)?;
+    let at = at
+        .parse::<i64>()
+        .ok()
+        .filter(|at| *at > 0)
+        .ok_or_else(wrong_token)?;
+    Ok((at, Some(after.to_owned())))
+}
+
+fn wrong_token() -> Problem {
+    let message = "was not given by this list: start again without a token";
+    Problem::fields(vec![Violation::new("page_token", message)])
+}
+
+fn page_limit(page_size: i32) -> Result<usize, Problem> {
+    match usize::try_from(page_size) {
+        Ok(0) => Ok(DEFAULT_PAGE),
+        Ok(size) => Ok(size.min(LARGEST_PAGE)),
+        Err(_) => {
+            let message = format!("is {page_size}: give 0 to {LARGEST_PAGE}");
+            Err(Problem::fields(vec![Violation::new("page_size", message)]))
+        }
+    }
+}
