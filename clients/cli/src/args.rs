@@ -1,0 +1,343 @@
+//! The command line: global options, the nouns of the schema, and the nouns with verbs of their own.
+
+use std::path::PathBuf;
+
+use clap::{Arg, ArgAction, Command, builder::PossibleValuesParser, value_parser};
+
+use crate::{Exit, Failure, nouns::nouns};
+
+/// The whole command line.
+pub(crate) fn command() -> Command {
+    let mut command = Command::new("obvert")
+        .version(env!("CARGO_PKG_VERSION"))
+        .about("Closeout of a sewer-lining contract: records, hold points, packages")
+        .subcommand_required(true)
+        .arg_required_else_help(true)
+        .arg(option("server", "URL", "Server, such as http://127.0.0.1:7480").global(true))
+        .arg(file_option("key-file", "File that holds your key").global(true))
+        .arg(flag("json", "Print JSON for programs").global(true))
+        .after_help(
+            "Exit codes: 0 ok, 1 failure, 2 usage, 3 data invalid or held, 4 not found, 5 not allowed,\n\
+             6 stale, 7 server unavailable, 8 verification failed.",
+        );
+    for noun in nouns() {
+        let about = format!("Records of {}", noun.collection);
+        let mut kind = Command::new(leaked(&noun.word))
+            .about(about)
+            .subcommand_required(true)
+            .subcommand(
+                Command::new("get")
+                    .about("Show one")
+                    .arg(name_arg())
+                    .arg(revision()),
+            )
+            .subcommand(list())
+            .subcommand(
+                Command::new("history")
+                    .about("Show every state")
+                    .arg(name_arg()),
+            );
+        if !noun.own_rpc {
+            kind = kind
+                .subcommand(create())
+                .subcommand(revise())
+                .subcommand(import());
+        }
+        kind = own_verbs(&noun.word, kind);
+        command = command.subcommand(kind);
+    }
+    command.subcommands(own_nouns())
+}
+
+/// Verbs that a kind has besides the common ones.
+fn own_verbs(noun: &str, command: Command) -> Command {
+    match noun {
+        "attachment" => command
+            .subcommand(
+                Command::new("put")
+                    .about("Store a file; resumes where it broke off")
+                    .args([
+                        positional("id"),
+                        file_arg("file"),
+                        project(),
+                        media_type(),
+                        subjects(),
+                    ])
+                    .args(write_options()),
+            )
+            .subcommand(
+                Command::new("fetch")
+                    .about("Get a file")
+                    .args([name_arg(), file_option("out", "Where to")]),
+            ),
+        "cure-record" => command.subcommand(
+            Command::new("import")
+                .about("File a cure log in the neutral CSV form")
+                .args([
+                    file_arg("file"),
+                    option("run", "NAME", "Full name of the run").required(true),
+                ])
+                .arg(option(
+                    "id",
+                    "ID",
+                    "Id of the record; made from the file's name if left out",
+                ))
+                .args(write_options()),
+        ),
+        "plan" => command
+            .subcommand(
+                Command::new("check")
+                    .about("Check a plan's file without storing it")
+                    .arg(file_arg("file")),
+            )
+            .subcommand(
+                Command::new("add")
+                    .about("Store a plan from its TOML file")
+                    .args([positional("id"), file_arg("file"), project()])
+                    .args(write_options()),
+            ),
+        "package" => package_verbs(command),
+        "wall-design" => command.subcommand(
+            Command::new("check")
+                .about("Work out a wall without storing it")
+                .arg(file_arg("file")),
+        ),
+        _ => command,
+    }
+}
+
+fn package_verbs(command: Command) -> Command {
+    command
+        .subcommand(
+            Command::new("assemble")
+                .about("Assemble and sign the package of an accepted segment")
+                .arg(positional("segment"))
+                .args(write_options()),
+        )
+        .subcommand(
+            Command::new("fetch")
+                .about("Download an issued package; resumes where it broke off")
+                .args([name_arg(), file_option("out", "Folder to put it into")]),
+        )
+        .subcommand(
+            Command::new("verify")
+                .about("Verify a package offline; exit code 8 on any change")
+                .arg(file_arg("file"))
+                .arg(option(
+                    "key",
+                    "FILE|FINGERPRINT",
+                    "Signer's public key or fingerprint",
+                )),
+        )
+}
+
+fn own_nouns() -> Vec<Command> {
+    let segment_points = Command::new("list")
+        .about("Points of one segment, or of every segment of a project")
+        .arg(positional("name").help("Full name of a segment or project"))
+        .arg(revision())
+        .arg(flag("held", "Only what holds"));
+    let release = Command::new("release")
+        .about("Release a point, or give a variance")
+        .args([positional("segment"), positional("point")])
+        .arg(option(
+            "variance",
+            "REASON",
+            "Give a variance for this reason",
+        ))
+        .arg(option("note", "TEXT", "Note"))
+        .args(write_options());
+    let key = Command::new("key")
+        .about("Keys of callers")
+        .subcommand_required(true);
+    let sheet = Command::new("parcel-sheet")
+        .about("Personal data of a parcel")
+        .subcommand_required(true);
+    vec![
+        Command::new("point")
+            .about("Hold, witness and review points")
+            .subcommand_required(true)
+            .subcommands([segment_points, release]),
+        Command::new("record")
+            .about("Records of any kind")
+            .subcommand_required(true)
+            .subcommand(
+                Command::new("load")
+                    .about("Write records from a file of JSON, one a row")
+                    .args([file_arg("file"), project()])
+                    .args(write_options()),
+            ),
+        key.subcommand(
+            Command::new("new")
+                .about("Make a key; its secret is written to a new file")
+                .args([positional("id"), positional("principal")])
+                .arg(
+                    option("role", "PROJECT:ROLE", "Role, such as quillfern:crew")
+                        .action(ArgAction::Append),
+                )
+                .arg(
+                    option("days", "DAYS", "Days until it expires")
+                        .value_parser(value_parser!(i32)),
+                )
+                .arg(file_option("out", "New file for the secret").required(true))
+                .args(write_options()),
+        )
+        .subcommand(Command::new("list").about("List keys"))
+        .subcommand(
+            Command::new("revoke")
+                .about("End a key")
+                .arg(name_arg())
+                .args(write_options()),
+        )
+        .subcommand(Command::new("whoami").about("Say as whom you are known")),
+        sheet
+            .subcommand(Command::new("get").about("Show it").arg(name_arg()))
+            .subcommand(
+                Command::new("put")
+                    .about("Keep it")
+                    .args([name_arg(), file_arg("file")])
+                    .args(write_options()),
+            )
+            .subcommand(
+                Command::new("erase")
+                    .about("Erase it")
+                    .arg(name_arg())
+                    .arg(reason()),
+            ),
+    ]
+}
+
+fn create() -> Command {
+    Command::new("create")
+        .about("Write a new one from a JSON file")
+        .args([positional("id"), file_arg("file"), project()])
+        .args(write_options())
+}
+
+fn revise() -> Command {
+    Command::new("revise")
+        .about("Write a new state of one from a JSON file")
+        .args([name_arg(), file_arg("file")])
+        .arg(option(
+            "etag",
+            "ETAG",
+            "Etag of the state you read; the latest if left out",
+        ))
+        .args(write_options())
+}
+
+fn import() -> Command {
+    Command::new("import")
+        .about("Write all rows of a CSV file, or none")
+        .args([
+            file_arg("file"),
+            file_option("map", "Column map in TOML").required(true),
+            project(),
+        ])
+        .args(write_options())
+}
+
+fn list() -> Command {
+    Command::new("list")
+        .about("List them")
+        .args([project(), revision()])
+        .arg(option(
+            "refers-to",
+            "NAME",
+            "Only those that refer to this record",
+        ))
+}
+
+/// Options of every command that writes.
+fn write_options() -> [Arg; 3] {
+    [
+        option(
+            "request-id",
+            "ID",
+            "Id of the request; the same id with the same data is answered alike",
+        ),
+        reason(),
+        flag("validate-only", "Check everything and write nothing"),
+    ]
+}
+
+fn reason() -> Arg {
+    option("reason", "TEXT", "Why")
+}
+
+fn name_arg() -> Arg {
+    positional("name").help("Full name: projects/{project}/{collection}/{id}")
+}
+
+fn positional(name: &'static str) -> Arg {
+    Arg::new(name)
+        .required(true)
+        .value_name(leaked(&name.to_uppercase()))
+}
+
+/// A word for the life of the program: the command line is built once.
+fn leaked(word: &str) -> &'static str {
+    word.to_owned().leak()
+}
+
+fn file_arg(name: &'static str) -> Arg {
+    positional(name).value_parser(value_parser!(PathBuf))
+}
+
+fn project() -> Arg {
+    option("project", "ID", "Project").required(true)
+}
+
+fn revision() -> Arg {
+    option(
+        "revision",
+        "N",
+        "Revision of the project; the latest if left out",
+    )
+    .value_parser(value_parser!(i64).range(1..))
+}
+
+fn media_type() -> Arg {
+    let known = [
+        "application/pdf",
+        "text/csv",
+        "image/jpeg",
+        "image/png",
+        "video/mp4",
+        "text/plain",
+    ];
+    option("media-type", "TYPE", "Media type")
+        .required(true)
+        .value_parser(PossibleValuesParser::new(known))
+}
+
+fn subjects() -> Arg {
+    option("subject", "NAME", "Record that the file is about").action(ArgAction::Append)
+}
+
+fn option(name: &'static str, value: &'static str, help: &'static str) -> Arg {
+    Arg::new(name).long(name).value_name(value).help(help)
+}
+
+fn file_option(name: &'static str, help: &'static str) -> Arg {
+    option(name, "PATH", help).value_parser(value_parser!(PathBuf))
+}
+
+fn flag(name: &'static str, help: &'static str) -> Arg {
+    Arg::new(name)
+        .long(name)
+        .action(ArgAction::SetTrue)
+        .help(help)
+}
+
+/// Shows help or version, or tells what is wrong with the command line.
+pub(crate) fn usage(error: &clap::Error) -> Result<(), Failure> {
+    if error.use_stderr() {
+        let text = error.to_string();
+        let text = text.trim_start_matches("error: ").trim_end();
+        return Err(Failure::new(Exit::Usage, text));
+    }
+    error
+        .print()
+        .map_err(|error| Failure::new(Exit::Failure, error.to_string()))
+}

@@ -1,0 +1,116 @@
+//! The verbs, a file per noun that has verbs of its own.
+
+mod attachment;
+mod cure_log;
+mod import;
+mod key;
+mod load;
+mod package;
+mod parcel_sheet;
+mod plan;
+mod point;
+mod record;
+mod wall;
+mod write;
+
+use std::path::{Path, PathBuf};
+
+use clap::ArgMatches;
+use prost_reflect::{DynamicMessage, MessageDescriptor};
+
+use crate::{
+    Exit, Failure,
+    connection::{Keyed, connect},
+    nouns::noun,
+    output::Output,
+};
+
+/// What every command that talks to the server needs.
+pub(crate) struct Session {
+    channel: Keyed,
+    output: Output,
+}
+
+/// Runs the command that was matched.
+pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
+    let Some((word, below)) = matches.subcommand() else {
+        return Ok(());
+    };
+    let Some((verb, given)) = below.subcommand() else {
+        return Ok(());
+    };
+    let output = Output::of(given);
+    if (word, verb) == ("package", "verify") {
+        return package::verify(given, output);
+    }
+    let session = Session {
+        channel: connect(given).await?,
+        output,
+    };
+    match (word, verb) {
+        ("point", "list") => point::list(&session, given).await,
+        ("point", "release") => point::release(&session, given).await,
+        ("record", "load") => load::load(&session, given).await,
+        ("key", _) => key::run(&session, verb, given).await,
+        ("parcel-sheet", _) => parcel_sheet::run(&session, verb, given).await,
+        ("attachment", "put") => attachment::put(&session, given).await,
+        ("attachment", "fetch") => attachment::fetch(&session, given).await,
+        ("cure-record", "import") => cure_log::import(&session, given).await,
+        ("plan", "check") => plan::check(&session, given).await,
+        ("plan", "add") => plan::add(&session, given).await,
+        ("package", "assemble") => package::assemble(&session, given).await,
+        ("package", "fetch") => package::fetch(&session, given).await,
+        ("wall-design", "check") => wall::check(&session, given).await,
+        _ => {
+            let unknown = || Failure::new(Exit::Usage, format!("{word} is no noun"));
+            let noun = noun(word).ok_or_else(unknown)?;
+            match verb {
+                "get" => record::get(&session, &noun, given).await,
+                "list" => record::list(&session, &noun, given).await,
+                "history" => record::history(&session, &noun, given).await,
+                "create" => record::create(&session, &noun, given).await,
+                "revise" => record::revise(&session, &noun, given).await,
+                _ => import::import(&session, &noun, given).await,
+            }
+        }
+    }
+}
+
+/// Text option or argument; empty when left out.
+fn text<'a>(given: &'a ArgMatches, name: &str) -> &'a str {
+    given.get_one::<String>(name).map_or("", String::as_str)
+}
+
+/// File argument.
+fn file<'a>(given: &'a ArgMatches, name: &str) -> Result<&'a Path, Failure> {
+    let missing = || Failure::new(Exit::Usage, format!("{name} is missing"));
+    given
+        .get_one::<PathBuf>(name)
+        .map(PathBuf::as_path)
+        .ok_or_else(missing)
+}
+
+fn read_text(path: &Path) -> Result<String, Failure> {
+    std::fs::read_to_string(path).map_err(|error| Failure::file(path, &error))
+}
+
+/// Message of a JSON file.
+fn read_message(path: &Path, message: &MessageDescriptor) -> Result<DynamicMessage, Failure> {
+    let text = read_text(path)?;
+    parse_message(&text, message).map_err(|error| Failure::data(path.display(), error))
+}
+
+/// Message of a JSON text.
+fn parse_message(text: &str, message: &MessageDescriptor) -> Result<DynamicMessage, String> {
+    let mut source = serde_json::Deserializer::from_str(text);
+    let message = DynamicMessage::deserialize(message.clone(), &mut source);
+    let message = message.map_err(|error| error.to_string())?;
+    source.end().map_err(|error| error.to_string())?;
+    Ok(message)
+}
+
+/// File name without its folder, as text.
+fn file_name(path: &Path) -> String {
+    path.file_name()
+        .map_or_else(String::new, |name| name.to_string_lossy().into_owned())
+}

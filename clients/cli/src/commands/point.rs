@@ -1,0 +1,165 @@
+//! Points: what holds a segment, and releases.
+
+use clap::ArgMatches;
+use obvert_proto::closeout::v1::{
+    EvaluateProjectRequest, EvaluateSegmentRequest, PointState, PointStatus, ReleaseKind,
+    ReleasePointRequest, SegmentStatus, closeout_service_client::CloseoutServiceClient,
+};
+use prost::Name;
+use prost_reflect::DynamicMessage;
+
+use super::{Session, text, write};
+use crate::{Exit, Failure, output::value_of, progress};
+
+pub(crate) async fn list(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
+    let name = text(given, "name");
+    let revision = given
+        .get_one::<i64>("revision")
+        .copied()
+        .unwrap_or_default();
+    let mut client = CloseoutServiceClient::new(session.channel.clone());
+    let statuses = if name.contains("/segments/") {
+        let request = EvaluateSegmentRequest {
+            segment: name.to_owned(),
+            revision,
+        };
+        vec![client.evaluate_segment(request).await?.into_inner()]
+    } else {
+        let project = name.trim_start_matches("projects/").to_owned();
+        let request = EvaluateProjectRequest { project, revision };
+        let mut answers = client.evaluate_project(request).await?.into_inner();
+        let bar = progress::steps(0, "evaluating");
+        let mut statuses = Vec::new();
+        while let Some(status) = answers.message().await? {
+            bar.inc(1);
+            statuses.push(status);
+        }
+        bar.finish_and_clear();
+        statuses
+    };
+    if session.output.is_json() {
+        let values: Result<Vec<_>, _> = statuses.iter().map(json).collect();
+        return session.output.json(&values?);
+    }
+    if let [status] = statuses.as_slice() {
+        return show_points(session, status, given.get_flag("held"));
+    }
+    let rows: Vec<_> = statuses.iter().map(segment_row).collect();
+    session.output.table(
+        &["segment", "state", "released", "held by", "because"],
+        &rows,
+    )
+}
+
+pub(crate) async fn release(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
+    let variance = given.get_one::<String>("variance");
+    let release_kind = match variance {
+        Some(_) => ReleaseKind::Variance,
+        None => ReleaseKind::Release,
+    };
+    let request = ReleasePointRequest {
+        write: Some(write::envelope(given)),
+        segment: text(given, "segment").to_owned(),
+        point: text(given, "point").to_owned(),
+        release_kind: release_kind.into(),
+        note: variance
+            .cloned()
+            .unwrap_or_else(|| text(given, "note").to_owned()),
+        valid_until_date: None,
+    };
+    let mut client = CloseoutServiceClient::new(session.channel.clone());
+    let answer = client.release_point(request).await?.into_inner();
+    let state = answer
+        .status
+        .as_ref()
+        .map_or("", |status| state_word(status.state()));
+    let meta = answer.meta.unwrap_or_default();
+    session.output.say(&format!(
+        "{}@{}: {} is {state}",
+        meta.name,
+        meta.revision,
+        text(given, "point")
+    ))
+}
+
+fn show_points(session: &Session, status: &SegmentStatus, only_held: bool) -> Result<(), Failure> {
+    let shown = |point: &&PointStatus| !only_held || point.state() == PointState::Held;
+    let mut rows = Vec::new();
+    for point in status.points.iter().filter(shown) {
+        let first = point.findings.iter().find(|finding| finding.holds);
+        let why = first.map_or(point.reason.as_str(), |finding| &finding.message);
+        let state = state_word(point.state()).to_owned();
+        rows.push(vec![
+            point.point.clone(),
+            point.stage.clone(),
+            state,
+            why.to_owned(),
+        ]);
+    }
+    session
+        .output
+        .table(&["point", "stage", "state", "because"], &rows)
+}
+
+fn segment_row(status: &SegmentStatus) -> Vec<String> {
+    let held: Vec<_> = status
+        .points
+        .iter()
+        .filter(|p| p.state() == PointState::Held)
+        .collect();
+    let awaits: Vec<_> = status
+        .points
+        .iter()
+        .filter(|p| p.state() == PointState::AwaitsRelease)
+        .collect();
+    let state = match (status.accepted, held.is_empty()) {
+        (true, _) => "accepted",
+        (false, false) => "held",
+        (false, true) => "awaits release",
+    };
+    let with_findings: Vec<_> = held
+        .iter()
+        .filter(|p| p.findings.iter().any(|finding| finding.holds))
+        .collect();
+    let by = match with_findings.as_slice() {
+        [] => awaits
+            .first()
+            .map_or(String::new(), |point| point.point.clone()),
+        points => points
+            .iter()
+            .map(|p| p.point.as_str())
+            .collect::<Vec<_>>()
+            .join(", "),
+    };
+    let because = with_findings
+        .first()
+        .and_then(|p| p.findings.iter().find(|f| f.holds));
+    let because = because.map_or(String::new(), |finding| finding.message.clone());
+    let released = status.points.len() - held.len() - awaits.len();
+    let released = format!("{released} of {}", status.points.len());
+    vec![
+        status.owner_segment_id.clone(),
+        state.to_owned(),
+        released,
+        by,
+        because,
+    ]
+}
+
+fn state_word(state: PointState) -> &'static str {
+    match state {
+        PointState::Held | PointState::Unspecified => "held",
+        PointState::AwaitsRelease => "awaits release",
+        PointState::Released => "released",
+        PointState::Variance => "variance",
+        PointState::NotApplicable => "does not apply",
+    }
+}
+
+fn json(status: &SegmentStatus) -> Result<serde_json::Value, Failure> {
+    let descriptor = obvert_proto::pool().get_message_by_name(&SegmentStatus::full_name());
+    let unread = || Failure::new(Exit::Failure, "the answer cannot be shown");
+    let mut message = DynamicMessage::new(descriptor.ok_or_else(unread)?);
+    message.transcode_from(status).map_err(|_| unread())?;
+    value_of(&message)
+}

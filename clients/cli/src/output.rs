@@ -1,0 +1,104 @@
+//! Tables for people, JSON for programs.
+
+use std::io::{IsTerminal, Write};
+
+use clap::ArgMatches;
+use prost_reflect::{DynamicMessage, SerializeOptions};
+use serde::Serialize;
+use serde_json::Value;
+
+use crate::{Exit, Failure};
+
+/// Where and how a command prints.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Output {
+    json: bool,
+}
+
+impl Output {
+    pub(crate) fn of(matches: &ArgMatches) -> Self {
+        Self {
+            json: matches.get_flag("json"),
+        }
+    }
+
+    /// Whether programs read the output.
+    pub(crate) fn is_json(self) -> bool {
+        self.json
+    }
+
+    /// Prints one sentence for people; programs get nothing.
+    pub(crate) fn say(self, text: &str) -> Result<(), Failure> {
+        if self.json { Ok(()) } else { print(text) }
+    }
+
+    /// Prints a value for programs.
+    pub(crate) fn json(self, value: &impl Serialize) -> Result<(), Failure> {
+        let text = serde_json::to_string(value);
+        print(&text.map_err(|error| Failure::new(Exit::Failure, error.to_string()))?)
+    }
+
+    /// Prints a message: as one JSON object for programs, as indented JSON for people.
+    pub(crate) fn message(self, message: &DynamicMessage) -> Result<(), Failure> {
+        let value = value_of(message)?;
+        if self.json {
+            return self.json(&value);
+        }
+        let text = serde_json::to_string_pretty(&value);
+        print(&text.map_err(|error| Failure::new(Exit::Failure, error.to_string()))?)
+    }
+
+    /// Prints rows under a head, columns as wide as they need.
+    pub(crate) fn table(self, head: &[&str], rows: &[Vec<String>]) -> Result<(), Failure> {
+        let mut widths: Vec<_> = head.iter().map(|cell| cell.chars().count()).collect();
+        for row in rows {
+            for (width, cell) in widths.iter_mut().zip(row) {
+                *width = (*width).max(cell.chars().count());
+            }
+        }
+        let shown = |cells: Vec<&str>| {
+            let padded = cells
+                .iter()
+                .zip(&widths)
+                .map(|(cell, width)| format!("{cell:<width$}"));
+            padded.collect::<Vec<_>>().join("  ").trim_end().to_owned()
+        };
+        let head = shown(head.to_vec());
+        print(
+            &if std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none() {
+                format!("\u{1b}[1m{head}\u{1b}[0m")
+            } else {
+                head
+            },
+        )?;
+        for row in rows {
+            print(&shown(row.iter().map(String::as_str).collect()))?;
+        }
+        Ok(())
+    }
+}
+
+/// ProtoJSON of a message.
+pub(crate) fn value_of(message: &DynamicMessage) -> Result<Value, Failure> {
+    let options = SerializeOptions::new()
+        .skip_default_fields(true)
+        .stringify_64_bit_integers(true);
+    let value = message.serialize_with_options(serde_json::value::Serializer, &options);
+    value.map_err(|error| {
+        Failure::new(
+            Exit::Failure,
+            format!("the answer cannot be shown: {error}"),
+        )
+    })
+}
+
+fn print(text: &str) -> Result<(), Failure> {
+    match writeln!(std::io::stdout(), "{text}") {
+        // A reader such as `head` may close the pipe; that is no failure.
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(Failure::new(
+            Exit::Failure,
+            format!("standard output: {error}"),
+        )),
+        _ => Ok(()),
+    }
+}
