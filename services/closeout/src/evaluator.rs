@@ -1,0 +1,160 @@
+//! From evidence, plan and releases to where each point stands.
+//!
+//! Pure: the time of evaluation is that of the revision's commit, so the same revision gives the same
+//! answer for ever. Evidence alone releases a review point. A hold or a witness point also needs a
+//! release by a role that the plan names, resting on the same facts; when the facts change, the
+//! release no longer stands. A variance passes a held point, is always shown as one, and may expire.
+
+use std::collections::BTreeMap;
+
+use obvert_proto::{
+    closeout::v1::{PointClass, PointState, PointStatus, Release, ReleaseKind, SegmentStatus, Verdict},
+    common::v1::{Finding, RecordRef},
+    dates::from_unix_ms,
+};
+
+use crate::{
+    hold_points::{Evaluator, Judging, Outcome, found},
+    plan::{PlanText, Point},
+    segment_file::{Kept, SegmentFile},
+};
+
+/// States in which a point is past.
+pub const PAST: &[PointState] =
+    &[PointState::Released, PointState::Variance, PointState::NotApplicable];
+
+/// Where every point of a segment stands.
+pub fn evaluate(plan: &PlanText, plan_ref: &RecordRef, file: &SegmentFile) -> SegmentStatus {
+    let mut done: Vec<PointStatus> = Vec::new();
+    for point in plan.in_order() {
+        let status = status_of(plan, point, file, &done);
+        done.push(status);
+    }
+    let mut by_id: BTreeMap<String, PointStatus> =
+        done.into_iter().map(|status| (status.point.clone(), status)).collect();
+    let points: Vec<_> = plan.points.iter().filter_map(|point| by_id.remove(&point.id)).collect();
+    let accepted = !points.is_empty() && points.iter().all(|point| PAST.contains(&point.state()));
+    SegmentStatus {
+        segment: file.name.clone(),
+        owner_segment_id: file.segment().map_or(String::new(), |s| s.owner_segment_id.clone()),
+        revision: file.revision,
+        plan: Some(plan_ref.clone()),
+        points,
+        accepted,
+    }
+}
+
+fn status_of(plan: &PlanText, point: &Point, file: &SegmentFile, before: &[PointStatus]) -> PointStatus {
+    let judging = Judging { file, plan, point, before };
+    let outcome = match Evaluator::of(&point.evaluator) {
+        Some(evaluator) => (evaluator.judge)(&judging),
+        None => {
+            let mut j = judging.start();
+            let message = format!("no evaluator is called {}: correct the plan", point.evaluator);
+            j.hold(found("evaluator-unknown", message));
+            j.outcome()
+        }
+    };
+    let stands = stand(&judging, &outcome);
+    let release = stands.release;
+    let mut findings = outcome.findings;
+    findings.extend(stands.findings);
+    PointStatus {
+        point: point.id.clone(),
+        title: point.title.clone(),
+        stage: point.stage.clone(),
+        point_class: point.class.into(),
+        verdict: outcome.verdict.into(),
+        state: stands.state.into(),
+        findings,
+        evidence: outcome.evidence,
+        facts_digest: outcome.facts_digest.to_vec().into(),
+        release: release.map_or(String::new(), |release| release.name.clone()),
+        released_by: release.map_or(String::new(), |r| format!("{} ({})", r.principal, r.role)),
+        release_time: release.map(|release| from_unix_ms(release.commit_time_ms)),
+        source_clause: point.source_clause.clone(),
+        reason: match (release, stands.state) {
+            (Some(release), PointState::Variance) => release.note.clone(),
+            (_, PointState::NotApplicable) => outcome.not_applicable_reason,
+            _ => String::new(),
+        },
+        reopened: stands.reopened,
+    }
+}
+
+/// Where one point stands, and by which release.
+struct Stand<'a> {
+    state: PointState,
+    release: Option<&'a Kept<Release>>,
+    findings: Vec<Finding>,
+    reopened: bool,
+}
+
+fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
+    let point = judging.point;
+    let waits = waits_for(judging);
+    let (current, lost) = releases(judging, outcome);
+    let state = match (outcome.verdict, current.map(|release| release.release_kind())) {
+        (Verdict::NotApplicable, _) => PointState::NotApplicable,
+        (Verdict::Held, Some(ReleaseKind::Variance)) => PointState::Variance,
+        (Verdict::Released, Some(ReleaseKind::Release | ReleaseKind::Lapse)) => PointState::Released,
+        (Verdict::Released, _) if point.class == PointClass::Review => PointState::Released,
+        (Verdict::Released, _) => PointState::AwaitsRelease,
+        _ => PointState::Held,
+    };
+    let mut findings = Vec::new();
+    let past = PAST.contains(&state);
+    let reopened = !past && lost.is_some();
+    if let Some(lost) = lost.filter(|_| !past) {
+        let message = format!(
+            "release {} of {} rested on other facts, or has run out: look at the evidence and release again{}",
+            lost.id(),
+            judging.file.local_time(lost.commit_time_ms),
+            if point.evaluator == "final-acceptance" { "; after acceptance, raise a claim" } else { "" }
+        );
+        findings.push(found("release-reopened", message).of(lost.record()).holding(false));
+    }
+    if !waits.is_empty() && state != PointState::NotApplicable {
+        let message = format!("waits for {}: settle those first", waits.join(", "));
+        let waits = found("waits-for-earlier-points", message).fact("points", waits.join(" "));
+        findings.push(waits.holding(true));
+        return Stand { state: PointState::Held, release: None, findings, reopened };
+    }
+    let release = current.filter(|_| state != PointState::NotApplicable);
+    Stand { state, release, findings, reopened }
+}
+
+/// Points before this one that are not past.
+fn waits_for(judging: &Judging<'_>) -> Vec<String> {
+    let past = |id: &&String| {
+        judging.before.iter().any(|s| s.point == **id && PAST.contains(&s.state()))
+    };
+    judging.point.after.iter().filter(|id| !past(id)).cloned().collect()
+}
+
+/// The release in force, and the last one that no longer stands.
+fn releases<'a>(
+    judging: &Judging<'a>,
+    outcome: &Outcome,
+) -> (Option<&'a Kept<Release>>, Option<&'a Kept<Release>>) {
+    let point = judging.point;
+    let file = judging.file;
+    let allowed = |release: &&Kept<Release>| match release.release_kind() {
+        ReleaseKind::Variance => point.varied_by.contains(&release.role),
+        ReleaseKind::Lapse => point.class == PointClass::Witness,
+        ReleaseKind::Release => point.released_by.contains(&release.role),
+        ReleaseKind::Unspecified => false,
+    };
+    let own = file.releases.iter().filter(|release| release.point == point.id).filter(allowed);
+    let mut own: Vec<_> = own.collect();
+    own.sort_by_key(|release| release.revision);
+    let stands = |release: &&&Kept<Release>| {
+        let today = file.local_date(file.commit_time_ms);
+        let until = release.valid_until_date.as_ref().and_then(|date| date.to_civil());
+        let runs = release.valid_until_date.is_none() || until.is_some_and(|until| today <= until);
+        runs && release.facts_digest == outcome.facts_digest[..]
+    };
+    let current = own.iter().rev().find(stands).copied();
+    let lost = own.iter().rev().find(|release| !stands(release)).copied();
+    (current, if current.is_some() { None } else { lost })
+}

@@ -1,0 +1,134 @@
+//! The owner's inspection and test plan: limits with their sources, and the points that use them.
+//!
+//! A plan is one TOML text. [`parse`] takes it whole or refuses it with every fault at once, each
+//! with row, column and, where a known word lies near, a suggestion. After that a plan cannot ask for
+//! an evaluator, a parameter, a limit or a role that does not exist, and no two points wait for each
+//! other. The module is pure: text in, plan or faults out.
+
+mod faults;
+mod limit_kinds;
+mod limits;
+mod order;
+mod points;
+mod suggest;
+mod table;
+
+use obvert_proto::{
+    closeout::v1::{PlanFault, PointClass},
+    common::v1::PaperGrade,
+};
+
+pub use limit_kinds::{LIMIT_KINDS, LimitKind};
+pub use limits::{Limit, LimitValue, Operator};
+pub use points::{Parameter, ParameterValue};
+
+/// Roles that a plan may name, as the words of commits and messages.
+pub const ROLES: &[&str] =
+    &["office", "crew", "subcontractor", "laboratory", "inspector", "engineer", "owner"];
+
+/// A plan that can be used.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanText {
+    /// Title.
+    pub title: String,
+    /// Owner whose plan it is.
+    pub owner: String,
+    /// Owner's own revision mark.
+    pub revision: String,
+    /// Limits in the order of the text.
+    pub limits: Vec<Limit>,
+    /// Points in the order of the text.
+    pub points: Vec<Point>,
+}
+
+/// One point of a plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Point {
+    /// Id, unique in the plan.
+    pub id: String,
+    /// Title in words.
+    pub title: String,
+    /// Stage, such as "before pull-in".
+    pub stage: String,
+    /// Whether evidence alone releases it.
+    pub class: PointClass,
+    /// Name of the evaluator that judges its evidence.
+    pub evaluator: String,
+    /// Parameters for the evaluator.
+    pub parameters: Vec<Parameter>,
+    /// Roles that may release it.
+    pub released_by: Vec<String>,
+    /// Roles that may give a variance.
+    pub varied_by: Vec<String>,
+    /// Least grade of paper it takes.
+    pub least_grade: PaperGrade,
+    /// Clause of the owner's document.
+    pub source_clause: String,
+    /// Points that must be past first.
+    pub after: Vec<String>,
+    /// Whether the one who recorded the result may release it too.
+    pub self_release: bool,
+}
+
+impl PlanText {
+    /// Point of an id.
+    pub fn point(&self, id: &str) -> Option<&Point> {
+        self.points.iter().find(|point| point.id == id)
+    }
+
+    /// Limit of a parameter with an operator.
+    pub fn limit(&self, parameter: &str, operator: Operator) -> Option<&Limit> {
+        self.limits.iter().find(|limit| limit.parameter == parameter && limit.operator == operator)
+    }
+
+    /// Points so ordered that each comes after those it waits for.
+    pub fn in_order(&self) -> Vec<&Point> {
+        order::in_order(&self.points)
+    }
+}
+
+impl Point {
+    /// Value of a parameter, where the plan sets it.
+    pub fn parameter(&self, name: &str) -> Option<&ParameterValue> {
+        self.parameters.iter().find(|parameter| parameter.name == name).map(|p| &p.value)
+    }
+}
+
+/// Reads a plan.
+///
+/// # Errors
+///
+/// Every fault of the text, in the order of rows.
+pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
+    let mut faults = faults::Faults::new(source);
+    let (root, errors) = toml::de::DeTable::parse_recoverable(source);
+    for error in &errors {
+        faults.add(error.span().unwrap_or_default().start, error.message());
+    }
+    if !errors.is_empty() {
+        return Err(faults.sorted());
+    }
+    let mut root = table::Reader::new(root.get_ref(), root.span().start, "the plan");
+    let mut head = root.table("plan", &mut faults);
+    let mut text = |key: &str, faults: &mut faults::Faults<'_>| {
+        head.as_mut().map_or(String::new(), |head| head.text(key, faults))
+    };
+    let title = text("title", &mut faults);
+    let owner = text("owner", &mut faults);
+    let revision = text("revision", &mut faults);
+    if let Some(head) = head {
+        head.finish(&mut faults);
+    }
+    let limits = limits::read(root.tables("limit", &mut faults), &mut faults);
+    let points = points::read(root.tables("point", &mut faults), &limits, &mut faults);
+    root.finish(&mut faults);
+    order::check(&points, &mut faults);
+    let points = points.into_iter().map(|placed| placed.point).collect();
+    let limits = limits.into_iter().map(|placed| placed.limit).collect();
+    let faults = faults.sorted();
+    if faults.is_empty() {
+        Ok(PlanText { title, owner, revision, limits, points })
+    } else {
+        Err(faults)
+    }
+}

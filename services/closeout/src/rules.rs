@@ -1,0 +1,87 @@
+//! What a record of this service must satisfy when it is written, and how refusals are told.
+
+use obvert_proto::{
+    Problem, Violation,
+    closeout::v1::{PlanFault, PointStatus, Record, SegmentStatus, record::Body},
+    common::v1::Reason,
+};
+use obvert_records::{Judged, Named, Register};
+
+use crate::{PAST, plan, record::check_plan};
+
+/// The kinds this service keeps.
+pub(crate) struct CloseoutRegister;
+
+impl Register for CloseoutRegister {
+    type Record = Record;
+
+    const RECORD_TYPE: &'static str = "obvert.closeout.v1.Record";
+
+    fn check(record: &Record) -> Vec<Violation> {
+        match &record.body {
+            Some(Body::Plan(plan)) => check_plan(plan),
+            _ => Vec::new(),
+        }
+    }
+
+    fn judge(record: Record, _named: &Named) -> Result<Judged<Record>, Problem> {
+        if let Some(Body::Plan(text)) = &record.body {
+            plan::parse(&text.source).map_err(|faults| plan_problem("this plan", &faults))?;
+        }
+        Ok(Judged::plain(record))
+    }
+}
+
+/// A plan that cannot be used, with every fault at its row and column.
+pub(crate) fn plan_problem(name: &str, faults: &[PlanFault]) -> Problem {
+    let place = |fault: &PlanFault| format!("row {}, column {}", fault.row, fault.column);
+    let first = faults.first().map_or(String::new(), |f| format!("{}: {}", place(f), f.message));
+    let message = format!("{name} has {} faults; the first is at {first}", faults.len());
+    let violations = faults.iter().map(|f| Violation::new(place(f), &f.message)).collect();
+    Problem::new(Reason::PlanInvalid, message)
+        .fact("fault_count", faults.len())
+        .with_violations(violations)
+}
+
+/// Refusal of an act on a segment of which points are held, with one entry per held point.
+pub fn held(status: &SegmentStatus) -> Problem {
+    let held: Vec<_> = status.points.iter().filter(|point| !PAST.contains(&point.state())).collect();
+    let message = format!(
+        "{} of {} points of {} are not past: release them, or give a variance",
+        held.len(),
+        status.points.len(),
+        status.segment
+    );
+    let entries = held.iter().map(|point| Violation::new(&point.point, reasons(point)));
+    Problem::new(Reason::PointsHeld, message)
+        .fact("segment", &status.segment)
+        .fact("held_count", held.len())
+        .with_violations(entries.collect())
+}
+
+/// Refusal of the release of one point, with one entry per finding that holds it.
+pub(crate) fn point_held(status: &PointStatus) -> Problem {
+    let holding = status.findings.iter().filter(|finding| finding.holds);
+    let violations: Vec<_> =
+        holding.map(|finding| Violation::new(&status.point, &finding.message)).collect();
+    let message = format!(
+        "point {} ({}) is held by {} findings: settle them, or give a variance",
+        status.point,
+        status.title,
+        violations.len()
+    );
+    Problem::new(Reason::PointsHeld, message)
+        .fact("point", &status.point)
+        .fact("finding_count", violations.len())
+        .with_violations(violations)
+}
+
+fn reasons(point: &PointStatus) -> String {
+    let holding: Vec<_> =
+        point.findings.iter().filter(|f| f.holds).map(|f| f.message.as_str()).collect();
+    if holding.is_empty() {
+        format!("{} awaits its release", point.title)
+    } else {
+        format!("{}: {}", point.title, holding.join("; "))
+    }
+}

@@ -1,0 +1,141 @@
+//! Which records concern the segment.
+
+use std::collections::BTreeSet;
+
+use jiff::tz::TimeZone;
+use obvert_ledger::Stored;
+use obvert_proto::{
+    acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
+    closeout::v1::{Package, PluginVerdict, Release},
+    installation::v1::{LateralOutcome, Run},
+    project::v1::{Lateral, Project},
+};
+use prost::{Message, Name};
+use sha2::{Digest, Sha256};
+
+use super::{Gathered, Kept, SegmentFile};
+
+impl SegmentFile {
+    /// Sorts out the records of one segment.
+    pub fn from_records(gathered: &Gathered) -> Self {
+        let own = gathered.segment.as_str();
+        let all = &gathered.records;
+        let project = project_of(gathered);
+        let zone = TimeZone::get(&project.time_zone).unwrap_or(TimeZone::UTC);
+        let (laterals, other_laterals) = parted(all, |m: &Lateral| m.segment == own);
+        let (runs, other_runs) = parted(all, |m: &Run| m.segments.iter().any(|s| s == own));
+        let (samples, other_samples) = parted(all, |m: &Sample| m.segment == own);
+        let foreign_laterals = names_of(&other_laterals);
+        let foreign_samples = names_of(&other_samples);
+        let of_run = |run: &str| runs.iter().any(|kept| kept.name == run);
+        let (reports, other_reports) =
+            parted(all, |m: &LaboratoryReport| !foreign_samples.contains(&m.sample));
+        let (outcomes, other_outcomes) = parted(all, |m: &LateralOutcome| {
+            !foreign_laterals.contains(&m.lateral)
+        });
+        let (surveys, other_surveys) = parted(all, |m: &Survey| m.segment == own);
+        let (leak_tests, other_leak_tests) = parted(all, |m: &LeakTest| m.segment == own);
+        let mut foreign: BTreeSet<String> = foreign_laterals.union(&foreign_samples).cloned().collect();
+        foreign.extend(names_of(&other_reports));
+        foreign.extend(names_of(&other_outcomes));
+        foreign.extend(names_of(&other_surveys));
+        foreign.extend(names_of(&other_leak_tests));
+        foreign.extend(names_of(&other_runs));
+        let segments: Vec<Kept<obvert_proto::project::v1::Segment>> = every(all);
+        foreign.extend(segments.iter().map(|s| s.name.clone()).filter(|name| name != own));
+        Self {
+            name: own.to_owned(),
+            revision: gathered.revision,
+            commit_time_ms: gathered.commit_time_ms,
+            zone,
+            project,
+            segments,
+            laterals,
+            registers: some(all, |m: &obvert_proto::project::v1::LateralRegister| m.segment == own),
+            parcels: every(all),
+            relations: some(all, |m: &obvert_proto::project::v1::ParcelRelation| m.segment == own),
+            field_surveys: some(all, |m: &obvert_proto::project::v1::FieldSurvey| m.segment == own),
+            documents: every(all),
+            attachments: every(all),
+            notices: some(all, |m: &obvert_proto::project::v1::Notice| {
+                m.segments.iter().any(|s| s == own)
+            }),
+            permits: every(all),
+            designs: some(all, |m: &obvert_proto::design::v1::WallDesign| m.segment == own),
+            maker_sheets: every(all),
+            orders: every(all),
+            batches: every(all),
+            liners: every(all),
+            certificates: every(all),
+            receiving_checks: every(all),
+            movements: every(all),
+            cure_records: some(all, |m: &obvert_proto::installation::v1::CureRecord| of_run(&m.run)),
+            day_closes: some(all, |m: &obvert_proto::installation::v1::DayClose| {
+                m.runs.iter().any(|run| of_run(run))
+            }),
+            nonconformances: some(all, |m: &Nonconformance| {
+                m.subjects.iter().any(|subject| !foreign.contains(subject))
+            }),
+            releases: some(all, |m: &Release| m.segment == own),
+            packages: some(all, |m: &Package| m.segment == own),
+            plugin_verdicts: some(all, |m: &PluginVerdict| m.segment == own),
+            former_designs: every(&gathered.former),
+            former_samples: every(&gathered.former),
+            evidence_digest: digest_of(all),
+            runs,
+            other_runs,
+            outcomes,
+            samples,
+            other_samples,
+            reports,
+            other_reports,
+            leak_tests,
+            surveys,
+        }
+    }
+}
+
+fn project_of(gathered: &Gathered) -> Kept<Project> {
+    Kept::read(&gathered.project).unwrap_or_else(|| Kept {
+        name: gathered.project.name.clone(),
+        revision: gathered.project.revision,
+        create_revision: gathered.project.create_revision,
+        commit_time_ms: gathered.project.commit_time_ms,
+        observed_time_ms: None,
+        principal: String::new(),
+        role: String::new(),
+        reason: String::new(),
+        message: Project::default(),
+    })
+}
+
+fn every<M: Message + Name + Default>(all: &[Stored]) -> Vec<Kept<M>> {
+    all.iter().filter_map(Kept::read).collect()
+}
+
+fn some<M: Message + Name + Default>(all: &[Stored], own: impl Fn(&M) -> bool) -> Vec<Kept<M>> {
+    let mut kept = every(all);
+    kept.retain(|record: &Kept<M>| own(record));
+    kept
+}
+
+fn parted<M: Message + Name + Default>(
+    all: &[Stored],
+    own: impl Fn(&M) -> bool,
+) -> (Vec<Kept<M>>, Vec<Kept<M>>) {
+    every(all).into_iter().partition(|record: &Kept<M>| own(record))
+}
+
+fn names_of<M>(kept: &[Kept<M>]) -> BTreeSet<String> {
+    kept.iter().map(|record| record.name.clone()).collect()
+}
+
+/// Digest over names and revisions, without what evaluation itself writes.
+fn digest_of(all: &[Stored]) -> [u8; 32] {
+    let own = [Release::full_name(), Package::full_name(), PluginVerdict::full_name()];
+    let mut digest = Sha256::new();
+    for stored in all.iter().filter(|stored| !own.contains(&stored.type_name)) {
+        digest.update(format!("{}@{}\n", stored.name, stored.revision));
+    }
+    digest.finalize().into()
+}

@@ -1,0 +1,74 @@
+//! What each kind of record is called where it serves as evidence, and how its paper is graded.
+
+use obvert_proto::{
+    acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
+    closeout::v1::PluginVerdict,
+    common::v1::PaperGrade,
+    design::v1::WallDesign,
+    installation::v1::{CureRecord, LateralOutcome, Run},
+    material::v1::{
+        Batch, Liner, LinerCertificate, LinerMovement, LinerOrder, MakerSheet, ReceivingCheck,
+    },
+    project::v1::{
+        AccessPermit, Document, FieldSurvey, Lateral, LateralRegister, Notice, Parcel,
+        ParcelRelation, Segment,
+    },
+};
+
+/// A record that can stand behind a verdict.
+pub trait Evidence {
+    /// Kebab-case word for the kind.
+    const WORD: &'static str;
+
+    /// How its paper came to be on file; unspecified where it is no paper.
+    fn paper_grade(&self) -> PaperGrade {
+        PaperGrade::Unspecified
+    }
+}
+
+macro_rules! evidence {
+    ($($kind:ty = $word:literal),* $(,)?) => {
+        $(impl Evidence for $kind { const WORD: &'static str = $word; })*
+    };
+}
+
+macro_rules! paper {
+    ($($kind:ty = $word:literal),* $(,)?) => {
+        $(impl Evidence for $kind {
+            const WORD: &'static str = $word;
+            fn paper_grade(&self) -> PaperGrade { self.grade() }
+        })*
+    };
+}
+
+evidence! {
+    Segment = "segment",
+    Lateral = "lateral",
+    LateralRegister = "lateral-register",
+    Parcel = "parcel",
+    ParcelRelation = "parcel-relation",
+    FieldSurvey = "field-survey",
+    Notice = "resident-notice",
+    AccessPermit = "access-permit",
+    WallDesign = "wall-design",
+    MakerSheet = "maker-sheet",
+    LinerOrder = "liner-order",
+    Batch = "batch",
+    Liner = "liner",
+    LinerMovement = "liner-movement",
+    Run = "run",
+    CureRecord = "cure-log",
+    LateralOutcome = "lateral-outcome",
+    Sample = "sample",
+    LeakTest = "leak-test",
+    Survey = "cctv-survey",
+    Nonconformance = "nonconformance",
+    PluginVerdict = "plug-in-verdict",
+}
+
+paper! {
+    LinerCertificate = "liner-certificate",
+    ReceivingCheck = "receiving-check",
+    LaboratoryReport = "laboratory-report",
+    Document = "document",
+}

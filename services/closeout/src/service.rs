@@ -1,0 +1,237 @@
+//! The RPCs of the closeout service.
+
+mod lapse;
+mod release;
+
+use std::{pin::Pin, sync::Arc};
+
+use futures::{Stream, StreamExt, stream};
+use obvert_access::{Action, Caller};
+use obvert_ledger::Ledger;
+use obvert_proto::{
+    Problem, Violation,
+    closeout::v1::{
+        AssemblePackageRequest, CheckPlanRequest, CheckPlanResponse, CreateRecordRequest,
+        DownloadPackageRequest, EvaluateProjectRequest, EvaluateSegmentRequest, ListRecordsResponse,
+        ListRevisionsResponse, Record, ReleasePointRequest, ReleasePointResponse,
+        ReviseRecordRequest, SegmentStatus, WatchRecordsResponse,
+        closeout_service_server::CloseoutService,
+    },
+    common::v1::{
+        GetRecordRequest, ImportTableRequest, ImportTableResponse, ListRecordsRequest,
+        ListRevisionsRequest, WatchRecordsRequest,
+    },
+};
+use obvert_records::{Create, Records, Revise, collect_table, names, now_ms, opened, refusal};
+use tonic::{Request, Response, Status, Streaming};
+
+use crate::{
+    Signer, load_segment,
+    package::{AssembleStream, DownloadStream, assemble_stream, download_stream},
+    plan,
+    rules::CloseoutRegister,
+};
+
+/// Segments listed at once.
+const SEGMENTS: usize = 500;
+
+/// The closeout service over a ledger.
+#[derive(Clone)]
+pub struct Closeout {
+    records: Records<CloseoutRegister>,
+    signer: Option<Arc<Signer>>,
+}
+
+impl Closeout {
+    /// Service over a ledger; without a signer it assembles no packages.
+    pub fn new(ledger: Ledger, signer: Option<Arc<Signer>>) -> Self {
+        Self { records: Records::new(ledger), signer }
+    }
+
+    fn ledger(&self) -> &Ledger {
+        self.records.ledger()
+    }
+}
+
+#[tonic::async_trait]
+impl CloseoutService for Closeout {
+    type WatchRecordsStream =
+        Pin<Box<dyn Stream<Item = Result<WatchRecordsResponse, Status>> + Send>>;
+    type EvaluateProjectStream = Pin<Box<dyn Stream<Item = Result<SegmentStatus, Status>> + Send>>;
+    type AssemblePackageStream = AssembleStream;
+    type DownloadPackageStream = DownloadStream;
+
+    async fn create_record(
+        &self,
+        request: Request<CreateRecordRequest>,
+    ) -> Result<Response<Record>, Status> {
+        let (caller, CreateRecordRequest { write, project, record_id, record }) = opened(request)?;
+        let create = Create { write, project, record_id, record };
+        Ok(Response::new(self.records.create(&caller, create, now_ms()).await?))
+    }
+
+    async fn revise_record(
+        &self,
+        request: Request<ReviseRecordRequest>,
+    ) -> Result<Response<Record>, Status> {
+        let (caller, ReviseRecordRequest { write, name, record }) = opened(request)?;
+        let revise = Revise { write, name, record };
+        Ok(Response::new(self.records.revise(&caller, revise, now_ms()).await?))
+    }
+
+    async fn get_record(
+        &self,
+        request: Request<GetRecordRequest>,
+    ) -> Result<Response<Record>, Status> {
+        let (caller, request) = opened(request)?;
+        Ok(Response::new(self.records.get(&caller, request).await?))
+    }
+
+    async fn list_records(
+        &self,
+        request: Request<ListRecordsRequest>,
+    ) -> Result<Response<ListRecordsResponse>, Status> {
+        let (caller, request) = opened(request)?;
+        let page = self.records.list(&caller, request).await?;
+        Ok(Response::new(ListRecordsResponse {
+            records: page.records,
+            next_page_token: page.next_page_token,
+            revision: page.revision,
+        }))
+    }
+
+    async fn list_revisions(
+        &self,
+        request: Request<ListRevisionsRequest>,
+    ) -> Result<Response<ListRevisionsResponse>, Status> {
+        let (caller, request) = opened(request)?;
+        let page = self.records.list_revisions(&caller, request).await?;
+        Ok(Response::new(ListRevisionsResponse {
+            records: page.records,
+            next_page_token: page.next_page_token,
+        }))
+    }
+
+    async fn watch_records(
+        &self,
+        request: Request<WatchRecordsRequest>,
+    ) -> Result<Response<Self::WatchRecordsStream>, Status> {
+        let (caller, request) = opened(request)?;
+        let touched = self.records.watch(&caller, request)?;
+        let answers = touched.map(|touched| {
+            touched.map(|t| WatchRecordsResponse { revision: t.revision, records: t.records })
+        });
+        Ok(Response::new(Box::pin(answers)))
+    }
+
+    async fn import_table(
+        &self,
+        request: Request<Streaming<ImportTableRequest>>,
+    ) -> Result<Response<ImportTableResponse>, Status> {
+        let caller = Caller::of(&request)?;
+        let (header, table) = collect_table(request.into_inner()).await?;
+        Ok(Response::new(self.records.import(&caller, header, table, now_ms()).await?))
+    }
+
+    async fn check_plan(
+        &self,
+        request: Request<CheckPlanRequest>,
+    ) -> Result<Response<CheckPlanResponse>, Status> {
+        let (_, CheckPlanRequest { source }) = opened(request)?;
+        Ok(Response::new(match plan::parse(&source) {
+            Ok(plan) => {
+                let points = plan.points.into_iter().map(|point| point.id).collect();
+                CheckPlanResponse { faults: Vec::new(), points }
+            }
+            Err(faults) => CheckPlanResponse { faults, points: Vec::new() },
+        }))
+    }
+
+    async fn evaluate_segment(
+        &self,
+        request: Request<EvaluateSegmentRequest>,
+    ) -> Result<Response<SegmentStatus>, Status> {
+        let (caller, EvaluateSegmentRequest { segment, revision }) = opened(request)?;
+        let project = names::parse(&segment).map_or("", |parts| parts.project);
+        caller.may(Action::Read, project)?;
+        let revision = checked(revision)?;
+        Ok(Response::new(load_segment(self.ledger(), &segment, revision).await?.status()))
+    }
+
+    async fn evaluate_project(
+        &self,
+        request: Request<EvaluateProjectRequest>,
+    ) -> Result<Response<Self::EvaluateProjectStream>, Status> {
+        let (caller, EvaluateProjectRequest { project, revision }) = opened(request)?;
+        caller.may(Action::Read, &project)?;
+        let head = self.ledger().head(project.clone()).await.map_err(refusal)?;
+        let at = match checked(revision)? {
+            0 => head.revision,
+            at => at.min(head.revision),
+        };
+        let segments = segments(self.ledger(), project, at);
+        let ledger = self.ledger().clone();
+        let statuses = segments.then(move |segment| {
+            let ledger = ledger.clone();
+            async move { Ok(load_segment(&ledger, &segment?, at).await?.status()) }
+        });
+        Ok(Response::new(Box::pin(statuses)))
+    }
+
+    async fn release_point(
+        &self,
+        request: Request<ReleasePointRequest>,
+    ) -> Result<Response<ReleasePointResponse>, Status> {
+        let (caller, request) = opened(request)?;
+        let kinds = self.records.kinds();
+        let released = release::release_point(self.ledger(), kinds, &caller, request, now_ms());
+        Ok(Response::new(released.await?))
+    }
+
+    async fn assemble_package(
+        &self,
+        request: Request<AssemblePackageRequest>,
+    ) -> Result<Response<Self::AssemblePackageStream>, Status> {
+        let (caller, request) = opened(request)?;
+        let signer = self.signer.clone();
+        let steps = assemble_stream(self.ledger().clone(), signer, caller, request, now_ms());
+        Ok(Response::new(steps.await?))
+    }
+
+    async fn download_package(
+        &self,
+        request: Request<DownloadPackageRequest>,
+    ) -> Result<Response<Self::DownloadPackageStream>, Status> {
+        let (caller, request) = opened(request)?;
+        Ok(Response::new(download_stream(self.ledger().clone(), caller, request).await?))
+    }
+}
+
+fn checked(revision: i64) -> Result<i64, Problem> {
+    if revision >= 0 {
+        return Ok(revision);
+    }
+    let message = format!("is {revision}: give 0 for the newest, or a revision of the project");
+    Err(Problem::fields(vec![Violation::new("revision", message)]))
+}
+
+/// Names of a project's segments at a revision, page by page.
+fn segments(
+    ledger: &Ledger,
+    project: String,
+    at: i64,
+) -> impl Stream<Item = Result<String, Problem>> + Send + use<> {
+    let start = (ledger.clone(), project, Some(None::<String>));
+    let pages = stream::try_unfold(start, move |(ledger, project, after)| async move {
+        let Some(after) = after else { return Ok::<_, Problem>(None) };
+        let list = ledger.list(project.clone(), "segments".to_owned(), after, SEGMENTS, at);
+        let page = list.await.map_err(refusal)?;
+        let names: Vec<_> = page.items.into_iter().map(|stored| Ok(stored.name)).collect();
+        let after = page.next.map(Some);
+        Ok(Some((stream::iter(names), (ledger, project, after))))
+    });
+    pages.flat_map(|page| match page {
+        Ok(names) => names.left_stream(),
+        Err(problem) => stream::iter(vec![Err(problem)]).right_stream(),
+    })
+}
