@@ -22,6 +22,7 @@ pub(crate) fn command() -> Command {
         );
     for noun in nouns() {
         let about = format!("Records of {}", noun.collection);
+        let own = noun.collection == "projects";
         let mut kind = Command::new(leaked(&noun.word))
             .about(about)
             .subcommand_required(true)
@@ -31,7 +32,11 @@ pub(crate) fn command() -> Command {
                     .arg(name_arg())
                     .arg(revision()),
             )
-            .subcommand(list())
+            .subcommand(if own {
+                Command::new("list").about("List those you may see")
+            } else {
+                list()
+            })
             .subcommand(
                 Command::new("history")
                     .about("Show every state")
@@ -207,10 +212,15 @@ fn own_nouns() -> Vec<Command> {
     ]
 }
 
-fn create() -> Command {
-    Command::new("create")
-        .about("Write a new one from a JSON file")
-        .args([positional("id"), file_arg("file"), project()])
+fn create(own_project: bool) -> Command {
+    let command = Command::new("create").about("Write a new one from a JSON file");
+    let command = if own_project {
+        command
+    } else {
+        command.arg(project())
+    };
+    command
+        .args([positional("id"), file_arg("file")])
         .args(write_options())
 }
 

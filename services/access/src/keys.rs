@@ -99,11 +99,21 @@ impl Keys {
             }
             KeyError::Check => refuse("the key's last six characters do not fit: it was mistyped"),
         })?;
+        self.caller_of_digest(&digest, now_ms)
+    }
+
+    /// Caller that a key's digest stands for at a time, as a page's session carries it.
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::caller`].
+    pub fn caller_of_digest(&self, digest: &[u8; 32], now_ms: i64) -> Result<Caller, Problem> {
+        let refuse = |why: &str| Problem::new(Reason::NotAuthenticated, why);
         let known = self.read();
         let found = known
             .by_digest
             .get(digest.as_slice())
-            .filter(|(_, kept)| is_key(kept, &digest));
+            .filter(|(_, kept)| is_key(kept, digest));
         let Some((key_id, kept)) = found else {
             return Err(refuse("the key is not known here: ask the office for one"));
         };

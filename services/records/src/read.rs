@@ -63,6 +63,10 @@ impl<S: Register> Records<S> {
         let (mut at, after) = list_token(&page_token)?;
         if at == 0 {
             let head = self.ledger.head(project.clone()).await.map_err(refusal)?;
+            if head.revision == 0 && project != obvert_access::OFFICE {
+                let name = names::join("", "projects", &project);
+                return Err(refusal(obvert_ledger::LedgerError::NotFound { name }));
+            }
             at = if revision > 0 {
                 revision
             } else {

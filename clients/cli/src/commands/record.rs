@@ -21,6 +21,11 @@ pub(crate) async fn list(
     noun: &Noun,
     given: &ArgMatches,
 ) -> Result<(), Failure> {
+    if noun.collection == "projects" {
+        let method = verb(noun, "ListProjects")?;
+        let answer = unary(&session.channel, &method, request(&method, [])).await?;
+        return show(session, noun, &records_of(&answer, "projects"));
+    }
     let method = verb(noun, "ListRecords")?;
     let (mut records, mut token) = (Vec::new(), String::new());
     loop {
@@ -36,7 +41,7 @@ pub(crate) async fn list(
             ("page_token", Value::String(token)),
         ];
         let answer = unary(&session.channel, &method, request(&method, fields)).await?;
-        records.extend(records_of(&answer));
+        records.extend(records_of(&answer, "records"));
         token = string(&answer, "next_page_token");
         if token.is_empty() {
             break;
@@ -59,7 +64,7 @@ pub(crate) async fn history(
             ("page_token", Value::String(token)),
         ];
         let answer = unary(&session.channel, &method, request(&method, fields)).await?;
-        records.extend(records_of(&answer));
+        records.extend(records_of(&answer, "records"));
         token = string(&answer, "next_page_token");
         if token.is_empty() {
             break;
@@ -74,7 +79,15 @@ pub(crate) async fn create(
     given: &ArgMatches,
 ) -> Result<(), Failure> {
     let body = read_message(file(given, "file")?, &noun.message)?;
-    let at = (text(given, "project"), text(given, "id"));
+    let id = text(given, "id");
+    let at = (
+        if noun.collection == "projects" {
+            id
+        } else {
+            text(given, "project")
+        },
+        id,
+    );
     let answer = create_body(session, noun, at, body, &write::envelope(given)).await?;
     written(session, &answer)
 }
@@ -185,8 +198,8 @@ fn show(session: &Session, noun: &Noun, records: &[DynamicMessage]) -> Result<()
         .table(&[&noun.word, "revision", "written", "by", "reason"], &rows)
 }
 
-fn records_of(answer: &DynamicMessage) -> Vec<DynamicMessage> {
-    let list = answer.get_field_by_name("records");
+fn records_of(answer: &DynamicMessage, field: &str) -> Vec<DynamicMessage> {
+    let list = answer.get_field_by_name(field);
     let items = list
         .as_ref()
         .and_then(|value| value.as_list())

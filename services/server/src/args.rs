@@ -1,0 +1,96 @@
+//! The command line of obvertd.
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand};
+
+/// Serves the closeout suite of a sewer-lining contract.
+#[derive(Debug, Parser)]
+#[command(name = "obvertd", version, about)]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What obvertd does.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Serve until told to stop.
+    Serve {
+        /// Config file.
+        #[arg(long)]
+        config: PathBuf,
+    },
+    /// Look at the config.
+    #[command(subcommand)]
+    Config(ConfigCommand),
+    /// Keys that sign packages.
+    #[command(subcommand)]
+    Key(KeyCommand),
+    /// Check every stored byte, chain and blob; a running server is not disturbed.
+    Verify {
+        /// Folder of the store.
+        folder: PathBuf,
+    },
+    /// Make the index anew from the journal; the server must be stopped.
+    Rebuild {
+        /// Folder of the store.
+        folder: PathBuf,
+    },
+    /// Write the commits and blobs to one file; a running server is not disturbed.
+    Export {
+        /// Folder of the store.
+        folder: PathBuf,
+        /// File to write.
+        #[arg(long)]
+        out: PathBuf,
+        /// Only this project.
+        #[arg(long)]
+        project: Option<String>,
+    },
+    /// Take in an exported file; the server must be stopped.
+    Import {
+        /// Folder of the store.
+        folder: PathBuf,
+        /// File to read.
+        #[arg(long)]
+        from: PathBuf,
+    },
+    /// Copy the store as of now; a running server is not disturbed.
+    Backup {
+        /// Folder of the store.
+        folder: PathBuf,
+        /// Folder to write.
+        #[arg(long)]
+        out: PathBuf,
+    },
+}
+
+/// Looks at the config.
+#[derive(Debug, Subcommand)]
+pub enum ConfigCommand {
+    /// Say whether a config can be used.
+    Check {
+        /// Config file.
+        #[arg(long)]
+        config: PathBuf,
+    },
+    /// Print the config in force, defaults included.
+    Show {
+        /// Config file.
+        #[arg(long)]
+        config: PathBuf,
+    },
+}
+
+/// Keys that sign packages.
+#[derive(Debug, Subcommand)]
+pub enum KeyCommand {
+    /// Make a signing key where the config names it; the file is readable by its owner only.
+    New {
+        /// Config file.
+        #[arg(long)]
+        config: PathBuf,
+    },
+}

@@ -1,0 +1,122 @@
+//! Download of an issued package, whole or from an offset, so that a broken download resumes.
+
+use axum::{
+    body::Body,
+    extract::{Path, State},
+    http::{HeaderMap, StatusCode, header},
+    response::{IntoResponse, Response},
+};
+use futures::stream;
+use headers::{HeaderMapExt, Range};
+use obvert_access::Action;
+use obvert_ledger::{Ledger, LedgerError};
+use obvert_proto::{Problem, closeout::v1::Package, common::v1::Reason};
+use obvert_records::{names, refusal};
+use prost::Message;
+
+use super::{Pages, Unshown};
+
+/// Bytes read at once.
+const CHUNK: u64 = 1 << 20;
+
+/// Answers GET and HEAD of a package, with Range, If-Range and ETag.
+pub(crate) async fn package(
+    State(pages): State<Pages>,
+    Path((project, package)): Path<(String, String)>,
+    headers: HeaderMap,
+) -> Result<Response, Unshown> {
+    let caller = pages.caller(&headers).await?;
+    let found = find(&pages.ledger, &caller, &project, &package).await;
+    let (package, sha256) = found.map_err(|problem| pages.unshown(problem))?;
+    let size = u64::try_from(package.size_bytes).unwrap_or_default();
+    let etag = format!("\"{}\"", package.sha256);
+    let same = headers
+        .get(header::IF_RANGE)
+        .is_none_or(|value| value.as_bytes() == etag.as_bytes());
+    let range = headers.typed_get::<Range>().filter(|_| same);
+    let common = [
+        (header::CONTENT_TYPE, "application/zip".to_owned()),
+        (header::ACCEPT_RANGES, "bytes".to_owned()),
+        (header::ETAG, etag),
+        (
+            header::CONTENT_DISPOSITION,
+            format!("attachment; filename=\"{}\"", package.file_name),
+        ),
+    ];
+    let (status, start, end) = match range.map(|range| span(&range, size)) {
+        None => (StatusCode::OK, 0, size),
+        Some(Some((start, end))) => (StatusCode::PARTIAL_CONTENT, start, end),
+        Some(None) => {
+            let length = [(header::CONTENT_RANGE, format!("bytes */{size}"))];
+            return Ok((StatusCode::RANGE_NOT_SATISFIABLE, length).into_response());
+        }
+    };
+    let mut response = (
+        status,
+        common,
+        body(pages.ledger.clone(), sha256, start, end),
+    )
+        .into_response();
+    let fields = response.headers_mut();
+    fields.typed_insert(headers::ContentLength(end - start));
+    if status == StatusCode::PARTIAL_CONTENT
+        && let Ok(range) = headers::ContentRange::bytes(start..end, size)
+    {
+        fields.typed_insert(range);
+    }
+    Ok(response)
+}
+
+async fn find(
+    ledger: &Ledger,
+    caller: &obvert_access::Caller,
+    project: &str,
+    package: &str,
+) -> Result<(Package, [u8; 32]), Problem> {
+    caller.may(Action::Read, project)?;
+    let name = names::join(project, "packages", package.trim_end_matches(".zip"));
+    let stored = ledger.get(name.clone(), 0).await.map_err(refusal)?;
+    let stored = stored.ok_or_else(|| refusal(LedgerError::NotFound { name }))?;
+    let broken = || Problem::new(Reason::StoreCorrupt, "the package's record cannot be read");
+    let package = Package::decode(stored.body.as_ref()).map_err(|_| broken())?;
+    let mut sha256 = [0_u8; 32];
+    for (byte, pair) in sha256.iter_mut().zip(package.sha256.as_bytes().chunks(2)) {
+        let digits = std::str::from_utf8(pair).map_err(|_| broken())?;
+        *byte = u8::from_str_radix(digits, 16).map_err(|_| broken())?;
+    }
+    Ok((package, sha256))
+}
+
+/// First and one-past-last byte of the one range asked for.
+fn span(range: &Range, size: u64) -> Option<(u64, u64)> {
+    use std::ops::Bound;
+    let mut ranges = range.satisfiable_ranges(size);
+    let (from, to) = ranges.next()?;
+    if ranges.next().is_some() {
+        return None;
+    }
+    let start = match from {
+        Bound::Included(start) => start,
+        Bound::Excluded(start) => start + 1,
+        Bound::Unbounded => 0,
+    };
+    let end = match to {
+        Bound::Included(end) => (end + 1).min(size),
+        Bound::Excluded(end) => end.min(size),
+        Bound::Unbounded => size,
+    };
+    (start < end).then_some((start, end))
+}
+
+fn body(ledger: Ledger, sha256: [u8; 32], start: u64, end: u64) -> Body {
+    let parts = stream::try_unfold((ledger, start), move |(ledger, start)| async move {
+        if start >= end {
+            return Ok::<_, std::io::Error>(None);
+        }
+        let stop = (start + CHUNK).min(end);
+        let part = ledger.blobs().read_range(sha256, start, stop).await;
+        let part = part.map_err(|error| std::io::Error::other(error.to_string()))?;
+        Ok(Some((part, (ledger, stop))))
+    });
+    Body::from_stream(parts)
+}

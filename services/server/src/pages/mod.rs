@@ -1,0 +1,163 @@
+//! Pages for people: projects, segments, open points and packages, rendered on the server.
+//!
+//! No script, no outside request; every template ends in `.html`, so every value is escaped. A page
+//! reads the same statuses that the closeout service answers.
+
+mod download;
+mod session;
+mod sign_in;
+mod templates;
+mod views;
+
+use axum::{
+    Router,
+    extract::{Request, State},
+    http::{HeaderValue, StatusCode, header},
+    middleware::{self, Next},
+    response::{Html, IntoResponse, Response},
+    routing::get,
+};
+use obvert_access::{Caller, Keys};
+use obvert_ledger::Ledger;
+use obvert_proto::{Problem, common::v1::Reason, reason_word};
+use obvert_records::now_ms;
+use serde::Serialize;
+
+use crate::Ended;
+use session::Secret;
+pub(crate) use session::session_secret;
+use templates::Templates;
+
+/// What every page needs.
+#[derive(Clone)]
+pub(crate) struct Pages {
+    ledger: Ledger,
+    keys: Keys,
+    secret: Secret,
+    templates: Templates,
+}
+
+/// A page that could not be shown, with the problem behind it.
+pub(crate) struct Unshown(Pages, Problem);
+
+/// Router of the pages.
+pub(crate) fn router(ledger: Ledger, keys: Keys, secret: Secret) -> Result<Router, Ended> {
+    let pages = Pages {
+        ledger,
+        keys,
+        secret,
+        templates: Templates::new()?,
+    };
+    Ok(Router::new()
+        .route("/", get(views::projects))
+        .route("/sign-in", get(sign_in::form).post(sign_in::sign_in))
+        .route("/sign-out", axum::routing::post(sign_in::sign_out))
+        .route("/projects/{project}", get(views::project))
+        .route(
+            "/projects/{project}/segments/{segment}",
+            get(views::segment),
+        )
+        .route(
+            "/projects/{project}/packages/{package}",
+            get(download::package),
+        )
+        .route("/style.css", get(style))
+        .route("/healthz", get(healthz))
+        .layer(middleware::from_fn(headers))
+        .with_state(pages))
+}
+
+impl Pages {
+    /// Caller of a page, by session or by bearer key.
+    async fn caller(&self, request: &axum::http::HeaderMap) -> Result<Caller, Unshown> {
+        let refresh = self.keys.refresh().await.map_err(obvert_records::refusal);
+        refresh.map_err(|problem| self.unshown(problem))?;
+        let bearer = request
+            .get(header::AUTHORIZATION)
+            .and_then(|value| value.to_str().ok());
+        let caller = match bearer.and_then(|value| value.strip_prefix("Bearer ")) {
+            Some(key) => self.keys.caller(key, now_ms()),
+            None => self.secret.caller(&self.keys, request, now_ms()),
+        };
+        caller.map_err(|problem| self.unshown(problem))
+    }
+
+    fn unshown(&self, problem: Problem) -> Unshown {
+        Unshown(self.clone(), problem)
+    }
+
+    fn page(&self, template: &str, data: &impl Serialize) -> Response {
+        match self.templates.render(template, data) {
+            Ok(html) => Html(html).into_response(),
+            Err(error) => {
+                tracing::error!(%error, template, "a page could not be rendered");
+                (
+                    StatusCode::INTERNAL_SERVER_ERROR,
+                    "this page could not be rendered",
+                )
+                    .into_response()
+            }
+        }
+    }
+}
+
+impl IntoResponse for Unshown {
+    fn into_response(self) -> Response {
+        let Self(pages, problem) = self;
+        let status = match problem.reason {
+            Reason::NotAuthenticated => {
+                return (StatusCode::SEE_OTHER, [(header::LOCATION, "/sign-in")]).into_response();
+            }
+            Reason::NotAllowed => StatusCode::FORBIDDEN,
+            Reason::RecordNotFound => StatusCode::NOT_FOUND,
+            Reason::FieldsInvalid => StatusCode::BAD_REQUEST,
+            Reason::Overloaded | Reason::ShuttingDown => StatusCode::SERVICE_UNAVAILABLE,
+            _ => StatusCode::INTERNAL_SERVER_ERROR,
+        };
+        #[derive(Serialize)]
+        struct Data<'a> {
+            reason: &'a str,
+            message: &'a str,
+        }
+        let data = Data {
+            reason: reason_word(problem.reason),
+            message: &problem.message,
+        };
+        (status, pages.page("problem.html", &data)).into_response()
+    }
+}
+
+async fn style() -> impl IntoResponse {
+    (
+        [(header::CONTENT_TYPE, "text/css; charset=utf-8")],
+        include_str!("../templates/style.css"),
+    )
+}
+
+async fn healthz(State(pages): State<Pages>) -> impl IntoResponse {
+    match pages.ledger.state() {
+        obvert_ledger::LedgerState::Poisoned => (StatusCode::SERVICE_UNAVAILABLE, "not serving\n"),
+        _ => (StatusCode::OK, "serving\n"),
+    }
+}
+
+/// Headers of every page: nothing from outside, no framing, no guessing of types.
+async fn headers(request: Request, next: Next) -> Response {
+    let mut response = next.run(request).await;
+    let policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; \
+                  frame-ancestors 'none'; base-uri 'none'";
+    let headers = response.headers_mut();
+    headers.insert(
+        header::CONTENT_SECURITY_POLICY,
+        HeaderValue::from_static(policy),
+    );
+    headers.insert(
+        header::X_CONTENT_TYPE_OPTIONS,
+        HeaderValue::from_static("nosniff"),
+    );
+    headers.insert(
+        header::REFERRER_POLICY,
+        HeaderValue::from_static("no-referrer"),
+    );
+    response
+}

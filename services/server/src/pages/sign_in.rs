@@ -1,0 +1,88 @@
+//! Signing in with a key, and out.
+
+use axum::{
+    extract::{Form, State},
+    http::{HeaderMap, StatusCode, header},
+    response::{IntoResponse, Response},
+};
+use obvert_access::digest_of;
+use obvert_records::now_ms;
+use serde::{Deserialize, Serialize};
+
+use super::{Pages, session::Secret};
+
+/// What the form sends.
+#[derive(Deserialize)]
+pub(crate) struct SignIn {
+    key: String,
+}
+
+#[derive(Serialize)]
+struct Data<'a> {
+    message: &'a str,
+}
+
+/// The form.
+pub(crate) async fn form(State(pages): State<Pages>) -> Response {
+    pages.page("sign_in.html", &Data { message: "" })
+}
+
+/// Takes a key and begins a session.
+pub(crate) async fn sign_in(
+    State(pages): State<Pages>,
+    headers: HeaderMap,
+    Form(sent): Form<SignIn>,
+) -> Response {
+    if !same_origin(&headers) {
+        return (StatusCode::FORBIDDEN, "the form came from another site").into_response();
+    }
+    let key = sent.key.trim();
+    let known = match pages.keys.refresh().await {
+        Ok(()) => pages.keys.caller(key, now_ms()),
+        Err(error) => Err(obvert_records::refusal(error)),
+    };
+    match (known, digest_of(key)) {
+        (Ok(_), Ok(digest)) => {
+            let cookie = pages.secret.cookie(digest, now_ms());
+            let to = [
+                (header::LOCATION, "/".to_owned()),
+                (header::SET_COOKIE, cookie),
+            ];
+            (StatusCode::SEE_OTHER, to).into_response()
+        }
+        (Err(problem), _) => {
+            let data = Data {
+                message: &problem.message,
+            };
+            (StatusCode::UNAUTHORIZED, pages.page("sign_in.html", &data)).into_response()
+        }
+        (Ok(_), Err(_)) => StatusCode::BAD_REQUEST.into_response(),
+    }
+}
+
+/// Ends a session.
+pub(crate) async fn sign_out(headers: HeaderMap) -> Response {
+    if !same_origin(&headers) {
+        return (StatusCode::FORBIDDEN, "the form came from another site").into_response();
+    }
+    let to = [
+        (header::LOCATION, "/sign-in".to_owned()),
+        (header::SET_COOKIE, Secret::ended()),
+    ];
+    (StatusCode::SEE_OTHER, to).into_response()
+}
+
+/// Whether a form was sent from a page of this server. A browser always says where a form came from.
+fn same_origin(headers: &HeaderMap) -> bool {
+    let text = |name| {
+        headers
+            .get(name)
+            .and_then(|value: &header::HeaderValue| value.to_str().ok())
+    };
+    match (text(header::ORIGIN), text(header::HOST)) {
+        (Some(origin), Some(host)) => origin
+            .split_once("://")
+            .is_some_and(|(_, origin_host)| origin_host == host),
+        _ => false,
+    }
+}

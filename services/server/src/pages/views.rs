@@ -1,0 +1,404 @@
+//! What the pages show: projects, the segments of one, the points of one.
+
+use axum::{
+    extract::{Path, State},
+    http::HeaderMap,
+    response::Response,
+};
+use obvert_access::{Action, Caller};
+use obvert_closeout::load_segment;
+use obvert_ledger::{LedgerError, Stored};
+use obvert_proto::{
+    Problem,
+    closeout::v1::{Package, PointClass, PointState, PointStatus, SegmentStatus},
+    common::v1::Finding,
+    dates::instant,
+    project::v1::{Project, Segment},
+};
+use obvert_records::{names, refusal};
+use prost::Message;
+use serde::Serialize;
+
+use super::{Pages, Unshown};
+
+/// Records of a collection read at once.
+const PAGE: usize = 500;
+/// Feet in a metre.
+const FEET: f64 = 1.0 / 0.3048;
+
+#[derive(Serialize)]
+struct ProjectRow {
+    id: String,
+    title: String,
+    owner: String,
+    contractor: String,
+}
+
+#[derive(Serialize)]
+struct SegmentRow {
+    id: String,
+    owner_segment_id: String,
+    manholes: String,
+    diameter: String,
+    length: String,
+    state: &'static str,
+    shape: &'static str,
+    released_count: usize,
+    point_count: usize,
+    held_by: String,
+    packages: Vec<PackageRow>,
+}
+
+#[derive(Serialize)]
+struct PackageRow {
+    id: String,
+    file_name: String,
+    size: String,
+    sha256: String,
+    project_revision: i64,
+}
+
+#[derive(Serialize)]
+struct PointRow {
+    id: String,
+    title: String,
+    stage: String,
+    class: &'static str,
+    state: &'static str,
+    shape: &'static str,
+    held: bool,
+    released: String,
+    reason: String,
+    source_clause: String,
+    findings: Vec<FindingRow>,
+    evidence: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct FindingRow {
+    message: String,
+    holds: bool,
+    records: String,
+}
+
+/// Projects that the caller may see.
+pub(crate) async fn projects(
+    State(pages): State<Pages>,
+    headers: HeaderMap,
+) -> Result<Response, Unshown> {
+    #[derive(Serialize)]
+    struct Data {
+        principal: String,
+        projects: Vec<ProjectRow>,
+    }
+    let caller = pages.caller(&headers).await?;
+    let rows = project_rows(&pages, &caller)
+        .await
+        .map_err(|problem| pages.unshown(problem))?;
+    Ok(pages.page(
+        "projects.html",
+        &Data {
+            principal: caller.principal,
+            projects: rows,
+        },
+    ))
+}
+
+async fn project_rows(pages: &Pages, caller: &Caller) -> Result<Vec<ProjectRow>, Problem> {
+    let mut rows = Vec::new();
+    for id in pages.ledger.projects().await.map_err(refusal)? {
+        let stored = pages
+            .ledger
+            .get(format!("projects/{id}"), 0)
+            .await
+            .map_err(refusal)?;
+        let Some(stored) = stored.filter(|_| caller.sees(&id)) else {
+            continue;
+        };
+        let Project {
+            title,
+            owner,
+            contractor,
+            ..
+        } = decoded(&stored)?;
+        rows.push(ProjectRow {
+            id,
+            title,
+            owner,
+            contractor,
+        });
+    }
+    Ok(rows)
+}
+
+/// Segments of one project, each with what holds it.
+pub(crate) async fn project(
+    State(pages): State<Pages>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response, Unshown> {
+    #[derive(Serialize)]
+    struct Data {
+        principal: String,
+        project: ProjectRow,
+        revision: i64,
+        accepted_count: usize,
+        segments: Vec<SegmentRow>,
+    }
+    let caller = pages.caller(&headers).await?;
+    let shown = async {
+        caller.may(Action::Read, &id)?;
+        let stored = existing(&pages, &format!("projects/{id}")).await?;
+        let Project {
+            title,
+            owner,
+            contractor,
+            ..
+        } = decoded(&stored)?;
+        let head = pages.ledger.head(id.clone()).await.map_err(refusal)?;
+        let mut segments = Vec::new();
+        for stored in all(&pages, &id, "segments").await? {
+            segments.push(segment_row(&pages, &stored, head.revision).await?);
+        }
+        let accepted_count = segments
+            .iter()
+            .filter(|row| row.state == "accepted")
+            .count();
+        let project = ProjectRow {
+            id: id.clone(),
+            title,
+            owner,
+            contractor,
+        };
+        let principal = caller.principal.clone();
+        Ok(Data {
+            principal,
+            project,
+            revision: head.revision,
+            accepted_count,
+            segments,
+        })
+    };
+    let data = shown.await.map_err(|problem| pages.unshown(problem))?;
+    Ok(pages.page("project.html", &data))
+}
+
+/// Points of one segment with their findings, and its packages.
+pub(crate) async fn segment(
+    State(pages): State<Pages>,
+    Path((project, id)): Path<(String, String)>,
+    headers: HeaderMap,
+) -> Result<Response, Unshown> {
+    #[derive(Serialize)]
+    struct Data {
+        principal: String,
+        project: String,
+        revision: i64,
+        row: SegmentRow,
+        points: Vec<PointRow>,
+    }
+    let caller = pages.caller(&headers).await?;
+    let shown = async {
+        caller.may(Action::Read, &project)?;
+        let stored = existing(&pages, &names::join(&project, "segments", &id)).await?;
+        let loaded = load_segment(&pages.ledger, &stored.name, 0).await?;
+        let status = loaded.status();
+        let row = row_of(&pages, &stored, &status).await?;
+        let points = status.points.iter().map(point_row).collect();
+        let principal = caller.principal.clone();
+        Ok(Data {
+            principal,
+            project: project.clone(),
+            revision: status.revision,
+            row,
+            points,
+        })
+    };
+    let data = shown.await.map_err(|problem| pages.unshown(problem))?;
+    Ok(pages.page("segment.html", &data))
+}
+
+async fn segment_row(pages: &Pages, stored: &Stored, revision: i64) -> Result<SegmentRow, Problem> {
+    let loaded = load_segment(&pages.ledger, &stored.name, revision).await?;
+    row_of(pages, stored, &loaded.status()).await
+}
+
+async fn row_of(
+    pages: &Pages,
+    stored: &Stored,
+    status: &SegmentStatus,
+) -> Result<SegmentRow, Problem> {
+    let segment: Segment = decoded(stored)?;
+    let held: Vec<_> = status
+        .points
+        .iter()
+        .filter(|p| p.state() == PointState::Held)
+        .collect();
+    let awaits = status
+        .points
+        .iter()
+        .find(|p| p.state() == PointState::AwaitsRelease);
+    let first = held
+        .iter()
+        .find(|p| p.findings.iter().any(|f| f.holds))
+        .or(held.first());
+    let (state, shape) = match (status.accepted, held.is_empty()) {
+        (true, _) => ("accepted", "\u{25cf}"),
+        (false, false) => ("held", "\u{25a0}"),
+        (false, true) => ("awaits release", "\u{25b2}"),
+    };
+    let held_by = match (first, awaits) {
+        (Some(point), _) => point.title.clone(),
+        (None, Some(point)) => point.title.clone(),
+        (None, None) => String::new(),
+    };
+    let packages = packages(pages, &stored.name).await?;
+    Ok(SegmentRow {
+        id: names::id_of(&stored.name).to_owned(),
+        owner_segment_id: segment.owner_segment_id,
+        manholes: format!(
+            "{} to {}",
+            segment.upstream_manhole, segment.downstream_manhole
+        ),
+        diameter: format!("{:.0} mm", segment.nominal_diameter_mm),
+        length: format!(
+            "{:.1} m ({:.0} ft)",
+            segment.length_wall_to_wall_m,
+            segment.length_wall_to_wall_m * FEET
+        ),
+        state,
+        shape,
+        released_count: status.points.len() - held.len() - awaits_count(status),
+        point_count: status.points.len(),
+        held_by,
+        packages,
+    })
+}
+
+fn awaits_count(status: &SegmentStatus) -> usize {
+    status
+        .points
+        .iter()
+        .filter(|p| p.state() == PointState::AwaitsRelease)
+        .count()
+}
+
+async fn packages(pages: &Pages, segment: &str) -> Result<Vec<PackageRow>, Problem> {
+    let of = (segment.to_owned(), Some("packages".to_owned()));
+    let page = pages
+        .ledger
+        .referrers(of.0, of.1, None, PAGE, 0)
+        .await
+        .map_err(refusal)?;
+    let row = |stored: &Stored| {
+        let package: Package = decoded(stored)?;
+        Ok(PackageRow {
+            id: names::id_of(&stored.name).to_owned(),
+            file_name: package.file_name,
+            size: format!("{} KB", (package.size_bytes + 999) / 1_000),
+            sha256: package.sha256,
+            project_revision: package.project_revision,
+        })
+    };
+    page.items.iter().map(row).collect()
+}
+
+fn point_row(point: &PointStatus) -> PointRow {
+    let (state, shape) = state_words(point.state());
+    let class = match point.point_class() {
+        PointClass::Hold => "hold",
+        PointClass::Witness => "witness",
+        PointClass::Review => "review",
+        PointClass::Unspecified => "",
+    };
+    let time = point.release_time.as_ref().and_then(instant);
+    let released = match time {
+        Some(time) => format!(
+            "{} at {}",
+            point.released_by,
+            time.strftime("%Y-%m-%d %H:%M UTC")
+        ),
+        None => String::new(),
+    };
+    PointRow {
+        id: point.point.clone(),
+        title: point.title.clone(),
+        stage: point.stage.clone(),
+        class,
+        state,
+        shape,
+        held: point.state() == PointState::Held,
+        released,
+        reason: point.reason.clone(),
+        source_clause: point.source_clause.clone(),
+        findings: point.findings.iter().map(finding_row).collect(),
+        evidence: point
+            .evidence
+            .iter()
+            .filter_map(|e| e.record.as_ref())
+            .map(shown_ref)
+            .collect(),
+    }
+}
+
+fn finding_row(finding: &Finding) -> FindingRow {
+    let records: Vec<_> = finding.records.iter().map(shown_ref).collect();
+    let records = records.join(", ");
+    FindingRow {
+        message: finding.message.clone(),
+        holds: finding.holds,
+        records,
+    }
+}
+
+fn shown_ref(record: &obvert_proto::common::v1::RecordRef) -> String {
+    let short = record.name.splitn(3, '/').nth(2).unwrap_or(&record.name);
+    format!("{short}@{}", record.revision)
+}
+
+fn state_words(state: PointState) -> (&'static str, &'static str) {
+    match state {
+        PointState::Held | PointState::Unspecified => ("held", "\u{25a0}"),
+        PointState::AwaitsRelease => ("awaits release", "\u{25b2}"),
+        PointState::Released => ("released", "\u{25cf}"),
+        PointState::Variance => ("variance", "\u{25c6}"),
+        PointState::NotApplicable => ("does not apply", "\u{25cb}"),
+    }
+}
+
+async fn existing(pages: &Pages, name: &str) -> Result<Stored, Problem> {
+    let found = pages
+        .ledger
+        .get(name.to_owned(), 0)
+        .await
+        .map_err(refusal)?;
+    found.ok_or_else(|| {
+        refusal(LedgerError::NotFound {
+            name: name.to_owned(),
+        })
+    })
+}
+
+async fn all(pages: &Pages, project: &str, collection: &str) -> Result<Vec<Stored>, Problem> {
+    let (mut found, mut after) = (Vec::new(), None);
+    loop {
+        let (project, collection) = (project.to_owned(), collection.to_owned());
+        let page = pages
+            .ledger
+            .list(project, collection, after, PAGE, 0)
+            .await
+            .map_err(refusal)?;
+        found.extend(page.items);
+        after = page.next;
+        if after.is_none() {
+            return Ok(found);
+        }
+    }
+}
+
+fn decoded<M: Message + Default>(stored: &Stored) -> Result<M, Problem> {
+    M::decode(stored.body.clone()).map_err(|error| {
+        let message = format!("{} cannot be read: {error}", stored.name);
+        Problem::new(obvert_proto::common::v1::Reason::StoreCorrupt, message)
+    })
+}

@@ -1,0 +1,175 @@
+//! Serving: open the store, build the services, answer, and stop in order.
+
+use std::{fs, path::Path, sync::Arc, time::Duration};
+
+use obvert_acceptance::Acceptance;
+use obvert_access::Keys;
+use obvert_closeout::{Closeout, Signer};
+use obvert_design::Design;
+use obvert_installation::Installation;
+use obvert_ledger::{Ledger, LedgerConfig};
+use obvert_material::Material;
+use obvert_project::{Access, Attachments, Projects};
+use obvert_proto::{
+    SCHEMA,
+    acceptance::v1::acceptance_service_server::AcceptanceServiceServer,
+    closeout::v1::closeout_service_server::CloseoutServiceServer,
+    design::v1::design_service_server::DesignServiceServer,
+    installation::v1::installation_service_server::InstallationServiceServer,
+    material::v1::material_service_server::MaterialServiceServer,
+    project::v1::{
+        access_service_server::AccessServiceServer,
+        attachment_service_server::AttachmentServiceServer,
+        project_service_server::ProjectServiceServer,
+    },
+};
+use tokio::{
+    net::TcpListener,
+    signal::unix::{SignalKind, signal},
+    sync::watch,
+};
+use tonic::service::Routes;
+use tonic_health::ServingStatus;
+
+use crate::{
+    Config, Ended, Exit, accept::accept, boot, guard, guard::Guard, pages, signing, tools::opened,
+};
+
+/// Names under which health knows the parts of the server; the empty name is the whole.
+const HEALTH_NAMES: [&str; 9] = [
+    "",
+    "obvert.project.v1.ProjectService",
+    "obvert.project.v1.AttachmentService",
+    "obvert.project.v1.AccessService",
+    "obvert.design.v1.DesignService",
+    "obvert.material.v1.MaterialService",
+    "obvert.installation.v1.InstallationService",
+    "obvert.acceptance.v1.AcceptanceService",
+    "obvert.closeout.v1.CloseoutService",
+];
+
+/// Serves until SIGTERM or SIGINT, or until the store can no longer be written.
+pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
+    let signer = Arc::new(Signer::new(
+        signing::read(&config.signing_key)?,
+        &config.fingerprint_source,
+    ));
+    let ledger = open(&config).await?;
+    boot::bootstrap(&ledger, &config).await?;
+    let keys = Keys::new(ledger.clone());
+    let (health, health_service) = tonic_health::server::health_reporter();
+    for name in HEALTH_NAMES {
+        health
+            .set_service_status(name, ServingStatus::Serving)
+            .await;
+    }
+    let services = services(&ledger, &signer, &config)?.add_service(health_service);
+    let guard = Guard::new(keys.clone(), config.limits);
+    let grpc = services.prepare().into_axum_router();
+    let grpc = grpc.layer(axum::middleware::from_fn_with_state(guard, guard::guard));
+    let secret = pages::session_secret(&config.store)?;
+    let router = pages::router(ledger.clone(), keys, secret)?.fallback_service(grpc);
+    let (stop, stopped) = watch::channel(false);
+    let listener = listen(&config).await?;
+    let accepting = tokio::spawn(accept(listener, router, config.limits, stopped));
+    let exit = wait_for_end(&ledger).await;
+    for name in HEALTH_NAMES {
+        health
+            .set_service_status(name, ServingStatus::NotServing)
+            .await;
+    }
+    tracing::info!("stopping");
+    let _ = stop.send(true);
+    let _ = accepting.await;
+    ledger.close().await;
+    match exit {
+        Exit::Ok => Ok(()),
+        exit => Err(Ended::new(
+            exit,
+            "the store could not be written; all acknowledged records are kept",
+        )),
+    }
+}
+
+async fn open(config: &Config) -> Result<Ledger, Ended> {
+    let failed = |error: std::io::Error| {
+        Ended::new(
+            Exit::Failure,
+            format!("{}: {error}", config.store.display()),
+        )
+    };
+    fs::create_dir_all(&config.store).map_err(failed)?;
+    let ledger = Ledger::open(LedgerConfig::new(&config.store))
+        .await
+        .map_err(opened)?;
+    Ok(ledger)
+}
+
+fn services(ledger: &Ledger, signer: &Arc<Signer>, config: &Config) -> Result<Routes, Ended> {
+    let most = config.limits.message_bytes;
+    let reflection = tonic_reflection::server::Builder::configure()
+        .register_encoded_file_descriptor_set(SCHEMA)
+        .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
+        .build_v1()
+        .map_err(|error| Ended::new(Exit::Failure, format!("reflection: {error}")))?;
+    let project = ProjectServiceServer::new(Projects::new(ledger.clone()));
+    let attachment = AttachmentServiceServer::new(Attachments::new(ledger.clone()));
+    let access = AccessServiceServer::new(Access::new(ledger.clone()));
+    let design = DesignServiceServer::new(Design::new(ledger.clone()));
+    let material = MaterialServiceServer::new(Material::new(ledger.clone()));
+    let installation = InstallationServiceServer::new(Installation::new(ledger.clone()));
+    let acceptance = AcceptanceServiceServer::new(Acceptance::new(ledger.clone()));
+    let closeout = Closeout::new(ledger.clone(), Some(Arc::clone(signer)));
+    let closeout = CloseoutServiceServer::new(closeout);
+    Ok(Routes::new(reflection)
+        .add_service(project.max_decoding_message_size(most))
+        .add_service(attachment.max_decoding_message_size(most))
+        .add_service(access.max_decoding_message_size(most))
+        .add_service(design.max_decoding_message_size(most))
+        .add_service(material.max_decoding_message_size(most))
+        .add_service(installation.max_decoding_message_size(most))
+        .add_service(acceptance.max_decoding_message_size(most))
+        .add_service(closeout.max_decoding_message_size(most)))
+}
+
+async fn listen(config: &Config) -> Result<TcpListener, Ended> {
+    let failed = |what: String| Ended::new(Exit::Failure, format!("{}: {what}", config.listen));
+    let listener = TcpListener::bind(config.listen)
+        .await
+        .map_err(|error| failed(error.to_string()))?;
+    let address = listener
+        .local_addr()
+        .map_err(|error| failed(error.to_string()))?;
+    if let Some(file) = &config.address_file {
+        write_whole(file, &format!("{address}\n")).map_err(|error| failed(error.to_string()))?;
+    }
+    tracing::info!(%address, "serving");
+    Ok(listener)
+}
+
+/// Writes a small file so that a reader sees all of it or none.
+fn write_whole(path: &Path, text: &str) -> std::io::Result<()> {
+    let part = path.with_extension("part");
+    fs::write(&part, text)?;
+    fs::rename(part, path)
+}
+
+/// Waits for a signal or for the ledger to give up writing.
+async fn wait_for_end(ledger: &Ledger) -> Exit {
+    let mut poisoned = ledger.poisoned();
+    let (Ok(mut terminate), Ok(mut interrupt)) = (
+        signal(SignalKind::terminate()),
+        signal(SignalKind::interrupt()),
+    ) else {
+        return Exit::Failure;
+    };
+    tokio::select! {
+        _ = terminate.recv() => Exit::Ok,
+        _ = interrupt.recv() => Exit::Ok,
+        _ = poisoned.wait_for(|poisoned| *poisoned) => {
+            tracing::error!("the store could not be written: no more writes are taken");
+            tokio::time::sleep(Duration::from_millis(200)).await;
+            Exit::Poisoned
+        }
+    }
+}
