@@ -276,7 +276,11 @@ async fn paged_referrers(ledger: &Ledger, target: &str, at: i64) -> Vec<String> 
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..Default::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 24,
+        failure_persistence: None,
+        ..Default::default()
+    })]
 
     #[test]
     fn random_commits_and_reads_answer_as_the_model_does(

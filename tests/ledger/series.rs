@@ -41,7 +41,7 @@ proptest! {
         prop_assert!(decode(&chunk[..place]).is_err());
         let mut flipped = chunk.to_vec();
         flipped[place] ^= 1u8 << bit;
-        // The length field is not under the checksum: it may only lead to a refusal or to the truth.
+        // The length field is not under the checksum: refusal or the truth, nothing else.
         prop_assert!(decode(&flipped).is_err() || decode(&flipped) == Ok(columns));
     }
 }

@@ -3,15 +3,15 @@
 //! An upload session appends to a staging file that no reader can name. Only a file whose size and
 //! digest are the announced ones is moved to `sha256/ab/cd/<digest>`; it is never changed there.
 
+use crate::digest::{hash_file, hex, unhex};
 use crate::durable;
 use bytes::Bytes;
 use object_store::local::LocalFileSystem;
 use object_store::path::Path as ObjectPath;
 use object_store::{Error as StoreError, ObjectStore, ObjectStoreExt, PutMode};
 use sha2::{Digest, Sha256};
-use std::fmt::Write as _;
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, Read};
+use std::io;
 use std::os::unix::fs::FileExt;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -279,46 +279,6 @@ pub(crate) fn all(ledger: &Path) -> io::Result<Vec<([u8; 32], PathBuf)>> {
 /// File of a blob.
 pub(crate) fn path(ledger: &Path, sha256: &[u8; 32]) -> PathBuf {
     folder(ledger).join(place(sha256).as_ref())
-}
-
-/// SHA-256 of a file and its size.
-pub(crate) fn hash_file(path: &Path) -> io::Result<([u8; 32], u64)> {
-    let mut file = File::open(path)?;
-    let mut hash = Sha256::new();
-    let mut buffer = vec![0; 1 << 18];
-    let mut size = 0;
-    loop {
-        let read = file.read(&mut buffer)?;
-        if read == 0 {
-            return Ok((hash.finalize().into(), size));
-        }
-        hash.update(&buffer[..read]);
-        size += read as u64;
-    }
-}
-
-/// Lower-case hex.
-pub(crate) fn hex(bytes: &[u8]) -> String {
-    bytes
-        .iter()
-        .fold(String::with_capacity(bytes.len() * 2), |mut text, byte| {
-            let _ = write!(text, "{byte:02x}");
-            text
-        })
-}
-
-/// Reads 32 bytes of hex.
-pub(crate) fn unhex(text: &str) -> Option<[u8; 32]> {
-    let (pairs, rest) = text.as_bytes().as_chunks::<2>();
-    let digits: Option<Vec<u8>> = pairs
-        .iter()
-        .map(|pair| u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok())
-        .collect();
-    if rest.is_empty() {
-        digits?.try_into().ok()
-    } else {
-        None
-    }
 }
 
 fn place(sha256: &[u8; 32]) -> ObjectPath {

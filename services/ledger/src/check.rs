@@ -4,7 +4,6 @@ use crate::draft::{Assert, Committed, Expect};
 use crate::error::LedgerError;
 use crate::index::apply::{ApplyFault, Load};
 use crate::index::keys::{self, State};
-use crate::journal::Position;
 use crate::overlay::{IndexFault, Staged};
 use crate::prepare::Prepared;
 use crate::stored::commit_time_ms;
@@ -73,10 +72,9 @@ fn earlier_request(
     else {
         return Ok(None);
     };
-    let place = index.get(&keys::commit(project, revision as i64))?;
-    let place = place
-        .and_then(|value| keys::decode_number(&value))
-        .map(Position);
+    let (row, place) = keys::commit(project, revision as i64);
+    let row = index.get(&row)?.unwrap_or_default();
+    let place = keys::decode_positions(&row).nth(place);
     let lost = || IndexFault(format!("{project}@{revision} is missing from the index"));
     Ok(Some(load(place.ok_or_else(lost)?)?))
 }

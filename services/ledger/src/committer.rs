@@ -112,7 +112,7 @@ impl Committer {
         let mut replies = Vec::with_capacity(waiting.len());
         let mut drafts = Vec::with_capacity(waiting.len());
         for (draft, reply) in waiting {
-            drafts.push(draft);
+            drafts.push(*draft);
             replies.push(reply);
         }
         let drawn = self.index.read(|view| draw.all(view, drafts));

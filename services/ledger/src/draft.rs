@@ -44,7 +44,7 @@ pub struct NewEntry {
     pub body: Bytes,
     /// Names of the records this one refers to.
     pub refers: Vec<String>,
-    /// Unique claims the record holds from this revision on; earlier ones not repeated are given up.
+    /// Unique claims the record holds from this revision on; those not repeated are given up.
     pub claims: Vec<String>,
 }
 

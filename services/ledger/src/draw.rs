@@ -46,7 +46,7 @@ impl<'a> Draw<'a> {
     pub(crate) fn all(
         &mut self,
         below: View<'_>,
-        drafts: Vec<Box<Prepared>>,
+        drafts: Vec<Prepared>,
     ) -> Result<Vec<Answer>, IndexFault> {
         let mut staged = Staged {
             top: std::mem::take(&mut self.layer),
@@ -54,7 +54,7 @@ impl<'a> Draw<'a> {
         };
         let mut answers = Vec::with_capacity(drafts.len());
         for draft in drafts {
-            answers.push(match self.one(&mut staged, *draft) {
+            answers.push(match self.one(&mut staged, draft) {
                 Ok(answer) => answer,
                 Err(ApplyFault::Journal(fault)) => Err(fault.into()),
                 Err(ApplyFault::Index(fault)) => return Err(fault),

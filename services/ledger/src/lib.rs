@@ -1,9 +1,9 @@
 //! What was written, by whom, in which order, and can anybody show that it was not altered since?
 //!
 //! One commit in five lines:
-//! 1. [`Ledger::commit`] checks the shape of a [`Draft`] and encodes all but its revision and chain.
+//! 1. [`Ledger::commit`] checks a [`Draft`]'s shape and encodes all but its place in the chain.
 //! 2. The committer thread takes every waiting draft and checks asserts, claims and request ids.
-//! 3. It gives each accepted draft the next revision and the hash of the project's commit before it.
+//! 3. Each accepted draft gets the next revision and the hash of its project's commit before it.
 //! 4. One write and one fdatasync put the group of frames into the journal.
 //! 5. The group becomes readable, then each caller is answered; the index follows at its leisure.
 //!
@@ -19,6 +19,7 @@
 mod blobs;
 mod check;
 mod committer;
+mod digest;
 mod draft;
 mod draw;
 mod durable;

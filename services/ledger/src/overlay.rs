@@ -37,6 +37,9 @@ pub(crate) struct Staged<'a> {
     pub(crate) below: View<'a>,
 }
 
+/// Takes a key and its value; answers whether to go on.
+pub(crate) type Visit<'a> = &'a mut dyn FnMut(&[u8], &[u8]) -> Result<bool, IndexFault>;
+
 type Pair<'a> = (Cow<'a, [u8]>, Option<Cow<'a, [u8]>>);
 
 impl View<'_> {
@@ -56,7 +59,7 @@ impl View<'_> {
         &self,
         prefix: &[u8],
         from: &[u8],
-        visit: &mut dyn FnMut(&[u8], &[u8]) -> Result<bool, IndexFault>,
+        visit: Visit<'_>,
     ) -> Result<(), IndexFault> {
         let mut active = layer_from(self.active, from).peekable();
         let mut frozen = layer_from(self.frozen, from).peekable();

@@ -5,7 +5,7 @@
 //! the file: whatever a disk or a backup keeps of the text without that key is noise. The master
 //! key is a file of its own, readable by the server's user only, and in no backup this crate makes.
 
-use crate::blobs::hex;
+use crate::digest::hex;
 use crate::durable;
 use aws_lc_rs::aead::{AES_256_GCM, Aad, LessSafeKey, Nonce, UnboundKey};
 use aws_lc_rs::rand::{SecureRandom, SystemRandom};

@@ -80,10 +80,11 @@ pub(crate) fn apply(
         index.put(key, keys::encode_number(commit.revision as u64));
         counts.requests += 1;
     }
-    index.put(
-        keys::commit(project, commit.revision),
-        keys::encode_number(at.0),
-    );
+    let (row, place) = keys::commit(project, commit.revision);
+    let mut positions = index.get(&row)?.unwrap_or_default();
+    positions.truncate(place * 8);
+    positions.extend_from_slice(&at.0.to_be_bytes());
+    index.put(row, positions);
     let commit_time_ms = commit_time_ms(commit);
     let head = Head {
         revision: commit.revision,

@@ -6,8 +6,12 @@ use crate::overlay::{IndexFault, Layer};
 use std::sync::{Arc, MutexGuard};
 use std::time::{Duration, Instant};
 
-/// Keys gather at least this long, so that a busy ledger makes few large batches.
+/// How often the feed looks whether the commits have paused.
 const GATHER: Duration = Duration::from_millis(20);
+/// Sled costs more than the journal: while commits come, it waits until this many keys are due...
+const DUE_KEYS: usize = 100_000;
+/// ...or for this long. After a crash as much is read again from the journal.
+const DUE: Duration = Duration::from_secs(5);
 /// With more keys than this in memory, commits wait for sled.
 pub(crate) const BACKLOG_KEYS: usize = 400_000;
 /// Commits wait no longer than this.
@@ -29,7 +33,7 @@ impl Index {
             feed.waiting = false;
             drop(feed);
             if !closing {
-                std::thread::sleep(GATHER);
+                self.wait_for_pause();
             }
             let fed = self.feed_once(closing);
             if let Err(fault) = &fed {
@@ -45,6 +49,20 @@ impl Index {
                 self.feed().waiting = true;
             }
             self.fed.notify_all();
+        }
+    }
+
+    /// Lets keys gather while commits come.
+    fn wait_for_pause(&self) {
+        let started = Instant::now();
+        let mut last = self.backlog();
+        while started.elapsed() < DUE && last < DUE_KEYS && !self.feed().closing {
+            std::thread::sleep(GATHER);
+            let now = self.backlog();
+            if now == last {
+                return;
+            }
+            last = now;
         }
     }
 

@@ -7,7 +7,7 @@
 //! | `e` target 0 source | intervals of revisions in which source refers to target |
 //! | `c` project 0 claim | name of the record that holds it |
 //! | `q` project 0 principal 0 request id | revision |
-//! | `m` project 0 revision | position of the commit |
+//! | `m` project 0 (revision - 1) / 64 | positions of up to 64 commits |
 //! | `h` project | head |
 //! | `s` | stamp: how far the index has read the journal |
 
@@ -29,6 +29,9 @@ pub(crate) struct Interval {
     pub(crate) began: i64,
     pub(crate) ended: i64,
 }
+
+/// Commits lie in rows, since a row that is written once for many commits is cheap.
+const COMMITS_PER_KEY: u64 = 64;
 
 pub(crate) const STAMP: &[u8] = b"s";
 
@@ -64,8 +67,11 @@ pub(crate) fn commits(project: &str) -> Vec<u8> {
     ended(parts(b'm', &[project]))
 }
 
-pub(crate) fn commit(project: &str, revision: i64) -> Vec<u8> {
-    with(commits(project), revision as u64)
+/// Key that holds the position of a commit, and its place in the value.
+pub(crate) fn commit(project: &str, revision: i64) -> (Vec<u8>, usize) {
+    let before = revision.saturating_sub(1).max(0) as u64;
+    let key = with(commits(project), before / COMMITS_PER_KEY);
+    (key, (before % COMMITS_PER_KEY) as usize)
 }
 
 pub(crate) fn head(project: &str) -> Vec<u8> {
@@ -154,6 +160,14 @@ pub(crate) fn encode_number(number: u64) -> Vec<u8> {
 
 pub(crate) fn decode_number(bytes: &[u8]) -> Option<u64> {
     bytes.try_into().ok().map(u64::from_be_bytes)
+}
+
+pub(crate) fn decode_positions(bytes: &[u8]) -> impl Iterator<Item = Position> {
+    bytes
+        .as_chunks::<8>()
+        .0
+        .iter()
+        .map(|number| Position(u64::from_be_bytes(*number)))
 }
 
 fn parts(letter: u8, parts: &[&str]) -> Vec<u8> {

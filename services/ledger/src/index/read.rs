@@ -128,10 +128,9 @@ impl View<'_> {
         project: &str,
         revision: i64,
     ) -> Result<Option<Position>, IndexFault> {
-        let value = self.get(&keys::commit(project, revision))?;
-        Ok(value
-            .and_then(|value| keys::decode_number(&value))
-            .map(Position))
+        let (row, place) = keys::commit(project, revision);
+        let row = self.get(&row)?.filter(|_| revision > 0).unwrap_or_default();
+        Ok(keys::decode_positions(&row).nth(place))
     }
 
     /// Where the commits after a revision lie.
@@ -142,11 +141,13 @@ impl View<'_> {
         limit: usize,
     ) -> Result<Vec<Position>, IndexFault> {
         let mut places = Vec::new();
-        let from = keys::commit(project, after.max(0).saturating_add(1));
-        self.scan(&keys::commits(project), &from, &mut |_, value| {
-            places.extend(keys::decode_number(value).map(Position));
+        let (from, mut skip) = keys::commit(project, after.max(0).saturating_add(1));
+        self.scan(&keys::commits(project), &from, &mut |_, row| {
+            places.extend(keys::decode_positions(row).skip(skip));
+            skip = 0;
             Ok(places.len() < limit)
         })?;
+        places.truncate(limit);
         Ok(places)
     }
 

@@ -4,10 +4,10 @@ use super::keys;
 use crate::journal::{Position, walk::Start};
 use crate::overlay::IndexFault;
 
-/// Keys by kind; compared with a full scan at every start.
+/// Entries by kind; compared with a full scan at every start.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Counts {
-    /// Commits (`m`).
+    /// Commits, in rows of 64 (`m`).
     pub(crate) commits: u64,
     /// States, latest and earlier ones (`n`, `v`).
     pub(crate) states: u64,
@@ -92,7 +92,7 @@ pub(crate) fn count(tree: &sled::Tree) -> Result<(Counts, u64), IndexFault> {
     for pair in tree.iter() {
         let (key, value) = pair?;
         match key.first() {
-            Some(b'm') => counts.commits += 1,
+            Some(b'm') => counts.commits += value.len() as u64 / 8,
             Some(b'n' | b'v') => counts.states += 1,
             Some(b'e') => counts.edges += 1,
             Some(b'q') => counts.requests += 1,

@@ -71,7 +71,8 @@ pub(crate) fn quarantine(ledger: &Path, end: &End) -> Result<Option<Quarantined>
     };
     let file = set_aside(ledger, at).map_err(OpenError::io("setting an unfinished group aside"))?;
     let (volume, offset, bytes) = (at.volume(), at.offset(), *bytes);
-    tracing::warn!(volume, offset, bytes, what, file = %file.display(), "unfinished group set aside");
+    let path = file.display();
+    tracing::warn!(volume, offset, bytes, what, file = %path, "unfinished group set aside");
     Ok(Some(Quarantined {
         volume,
         offset,

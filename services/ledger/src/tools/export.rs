@@ -2,10 +2,10 @@
 
 use super::ToolError;
 use super::transfer::{BLOB, COMMIT, Writer};
-use crate::blobs;
 use crate::error::OpenError;
 use crate::journal::reader;
 use crate::journal::walk::{Group, Start, walk};
+use crate::{blobs, digest};
 use obvert_proto::common::v1::Commit;
 use std::collections::HashSet;
 use std::path::Path;
@@ -88,7 +88,7 @@ fn name_blobs(body: &[u8], known: &HashSet<[u8; 32]>, named: &mut HashSet<[u8; 3
         .windows(64)
         .filter(|part| part.iter().all(u8::is_ascii_hexdigit));
     named.extend(hex.filter_map(|part| {
-        let sha256 = blobs::unhex(std::str::from_utf8(part).ok()?)?;
+        let sha256 = digest::unhex(std::str::from_utf8(part).ok()?)?;
         known.get(&sha256)
     }));
 }

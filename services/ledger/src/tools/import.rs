@@ -10,7 +10,7 @@ use crate::journal::walk::{Start, walk};
 use crate::journal::writer::{WriteFault, Writer};
 use crate::ledger::{make_folder, recover_folder};
 use crate::lock::FolderLock;
-use crate::{blobs, durable};
+use crate::{blobs, digest, durable};
 use bytes::Bytes;
 use obvert_proto::common::v1::Commit;
 use prost::Message;
@@ -153,7 +153,7 @@ fn write(writer: &mut Writer, waiting: &mut Vec<Vec<u8>>) -> Result<(), ToolErro
 
 /// Moves a blob that lies aside to its place; false when it is there already.
 fn place(folder: &Path, aside: &Path) -> std::io::Result<bool> {
-    let (sha256, _) = blobs::hash_file(aside)?;
+    let (sha256, _) = digest::hash_file(aside)?;
     let path = blobs::path(folder, &sha256);
     if path.exists() {
         fs::remove_file(aside)?;

@@ -1,12 +1,12 @@
 //! Reads every byte that matters: frames, groups, chains, blobs.
 
 use super::ToolError;
-use crate::blobs;
 use crate::error::OpenError;
 use crate::index::follow::check_link;
 use crate::journal::walk::{Ending, Group, Start, walk};
 use crate::journal::{reader, volume};
 use crate::stored::{Head, commit_time_ms};
+use crate::{blobs, digest};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -86,12 +86,12 @@ pub fn verify(folder: &Path) -> Result<VerifyReport, ToolError> {
     let listed = blobs::all(folder).map_err(ToolError::io("listing the blobs"))?;
     for (sha256, path) in listed {
         let place = path.display().to_string();
-        let hashed = blobs::hash_file(&path);
+        let hashed = digest::hash_file(&path);
         let (found, size) = hashed.map_err(ToolError::io(format!("reading {place}")))?;
         report.blobs += 1;
         report.blob_bytes += size;
         if found != sha256 {
-            let what = format!("its bytes have SHA-256 {}", blobs::hex(&found));
+            let what = format!("its bytes have SHA-256 {}", digest::hex(&found));
             report.findings.push(Finding {
                 place,
                 revision: None,
