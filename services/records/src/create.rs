@@ -211,7 +211,9 @@ impl<S: Register> Records<S> {
             return Err(Problem::fields(wrong));
         }
         let mut references = rules::references(&message);
-        references.iter_mut().for_each(|r| r.field = format!("{}.{}", entry.field_name, r.field));
+        references
+            .iter_mut()
+            .for_each(|r| r.field = format!("{}.{}", entry.field_name, r.field));
         let mut named = Named::load(&self.ledger, project, name, &references).await?;
         named.add(&self.ledger, S::related(record, &named)).await?;
         let Judged {

@@ -3,7 +3,7 @@
 use bytes::{Bytes, BytesMut};
 use futures::{Stream, StreamExt};
 use obvert_access::{Action, Caller, OFFICE};
-use obvert_ledger::{Assert, Expect};
+use obvert_ledger::{Assert, Expect, NewEntry};
 use obvert_proto::{
     Problem, Violation,
     common::v1::{
@@ -106,34 +106,9 @@ impl<S: Register> Records<S> {
             .part(header.column_map.as_bytes())
             .part(&table)
             .finish();
-        let mut asserts: Vec<_> = names
-            .iter()
-            .map(|name| Assert {
-                name: name.clone(),
-                expect: Expect::Absent,
-            })
-            .collect();
-        if header.project != OFFICE {
-            let name = names::join("", "projects", &header.project);
-            asserts.push(Assert {
-                name,
-                expect: Expect::Present,
-            });
-        }
-        let mut entries = Vec::with_capacity(judged.len());
-        for JudgedEntry { new, asserts: more } in judged {
-            asserts.extend(more);
-            entries.push(new);
-        }
         let caller = caller_of(caller, role);
-        let draft = draft(
-            &header.project,
-            caller,
-            &write,
-            digest,
-            now_ms,
-            (asserts, entries),
-        );
+        let content = content(&header.project, &names, judged);
+        let draft = draft(&header.project, caller, &write, digest, now_ms, content);
         let committed = self.ledger.commit(draft).await.map_err(refusal)?;
         let revision = committed.revision;
         Ok(ImportTableResponse {
@@ -178,6 +153,31 @@ impl<S: Register> Records<S> {
             Err(invalid(wrong))
         }
     }
+}
+
+/// What must hold of the project and of every row's name, and the entries to write.
+fn content(
+    project: &str,
+    names: &[String],
+    judged: Vec<JudgedEntry>,
+) -> (Vec<Assert>, Vec<NewEntry>) {
+    let absent = |name: &String| Assert {
+        name: name.clone(),
+        expect: Expect::Absent,
+    };
+    let mut asserts: Vec<_> = names.iter().map(absent).collect();
+    if project != OFFICE {
+        asserts.push(Assert {
+            name: names::join("", "projects", project),
+            expect: Expect::Present,
+        });
+    }
+    let mut entries = Vec::with_capacity(judged.len());
+    for JudgedEntry { new, asserts: more } in judged {
+        asserts.extend(more);
+        entries.push(new);
+    }
+    (asserts, entries)
 }
 
 fn row_violations(file: &str, row: usize, problem: Problem) -> Vec<Violation> {

@@ -1,0 +1,18 @@
+//! The services, called in this process through their generated clients.
+
+mod acceptance;
+mod cure_log;
+mod design;
+mod imports;
+mod installation;
+mod keys;
+mod material;
+mod papers;
+mod pipe;
+mod project;
+mod register_checks;
+mod release;
+mod runs;
+mod sheets;
+mod store;
+mod uploads;
