@@ -1,0 +1,86 @@
+//! Pictures, films' indexes and originals of papers, with the list by which they are stored.
+
+use std::io;
+
+use crate::{
+    folder::{Folder, INVENTED},
+    laboratory, papers, png, residents,
+    site::Site,
+};
+
+/// What a file is.
+enum Form {
+    Picture,
+    Text,
+}
+
+/// Writes every file and `attachments.tsv`: id, file, media type and the role that stores it.
+pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
+    let mut list = String::new();
+    let mut add = |id: &str, form: &Form, what: &str, role: &str| {
+        let text = format!("{what}. {INVENTED}");
+        let (ending, media_type, bytes) = match form {
+            Form::Picture => ("png", "image/png", png::picture(number_of(id), &text)),
+            Form::Text => ("txt", "text/plain", format!("{text}\n").into_bytes()),
+        };
+        let file = format!("attachments/{id}.{ending}");
+        list += &format!("{id}\t{file}\t{media_type}\t{role}\n");
+        folder.write(&file, bytes)
+    };
+    for pipe in &site.pipes {
+        for tap in pipe.taps.iter().filter(|tap| tap.is_opened()) {
+            let what = format!(
+                "Still of flow in lateral {} of {}",
+                tap.number, pipe.owner_id
+            );
+            add(&format!("flow-{}", tap.id), &Form::Picture, &what, "crew")?;
+        }
+        for (word, what) in [("ready", "before pull-in"), ("post", "after lining")] {
+            let what = format!("Index of the film of {} {what}", pipe.owner_id);
+            add(
+                &format!("film-{}-{word}", pipe.id),
+                &Form::Text,
+                &what,
+                "crew",
+            )?;
+        }
+        let number = laboratory::report_number(pipe);
+        let what = format!("Sheet of laboratory report {number}");
+        add(
+            &format!("sheet-{}", number.to_lowercase()),
+            &Form::Text,
+            &what,
+            "laboratory",
+        )?;
+    }
+    for liner in &site.liners {
+        let what = format!("Crate's label of liner {}", liner.serial);
+        add(
+            &format!("label-{}", liner.id),
+            &Form::Picture,
+            &what,
+            "crew",
+        )?;
+        let what = format!("Maker's certificate of liner {}", liner.serial);
+        add(
+            &format!("certificate-{}", liner.id),
+            &Form::Text,
+            &what,
+            "office",
+        )?;
+    }
+    for (lot, _) in residents::entered(site) {
+        let what = format!("Yard of {lot} before the work");
+        add(&format!("before-{lot}"), &Form::Picture, &what, "office")?;
+    }
+    for (id, title) in papers::ids(site) {
+        add(&format!("paper-{id}"), &Form::Text, &title, "office")?;
+    }
+    folder.write("attachments.tsv", list)
+}
+
+/// A number that differs from id to id.
+fn number_of(id: &str) -> u64 {
+    id.bytes()
+        .fold(17, |sum, byte| sum * 31 % 9973 + u64::from(byte))
+}
