@@ -3,7 +3,7 @@
 use clap::ArgMatches;
 use obvert_proto::closeout::v1::{
     EvaluateProjectRequest, EvaluateSegmentRequest, PointState, PointStatus, ReleaseKind,
-    ReleasePointRequest, SegmentStatus, closeout_service_client::CloseoutServiceClient,
+    ReleasePointRequest, SegmentStatus, Verdict, closeout_service_client::CloseoutServiceClient,
 };
 use prost::Name;
 use prost_reflect::DynamicMessage;
@@ -46,7 +46,7 @@ pub(crate) async fn list(session: &Session, given: &ArgMatches) -> Result<(), Fa
     }
     let rows: Vec<_> = statuses.iter().map(segment_row).collect();
     session.output.table(
-        &["segment", "state", "released", "held by", "because"],
+        &["segment", "state", "released", "points", "because"],
         &rows,
     )
 }
@@ -102,46 +102,33 @@ fn show_points(session: &Session, status: &SegmentStatus, only_held: bool) -> Re
 }
 
 fn segment_row(status: &SegmentStatus) -> Vec<String> {
-    let held: Vec<_> = status
-        .points
-        .iter()
-        .filter(|p| p.state() == PointState::Held)
+    let of_state = |state| status.points.iter().filter(move |p| p.state() == state);
+    // A point that only waits for others is held, but not by its evidence.
+    let by_evidence: Vec<_> = of_state(PointState::Held)
+        .filter(|point| point.verdict() == Verdict::Held)
         .collect();
-    let awaits: Vec<_> = status
-        .points
-        .iter()
-        .filter(|p| p.state() == PointState::AwaitsRelease)
-        .collect();
-    let state = match (status.accepted, held.is_empty()) {
+    let awaits: Vec<_> = of_state(PointState::AwaitsRelease).collect();
+    let state = match (status.accepted, by_evidence.is_empty()) {
         (true, _) => "accepted",
         (false, false) => "held",
         (false, true) => "awaits release",
     };
-    let with_findings: Vec<_> = held
-        .iter()
-        .filter(|p| p.findings.iter().any(|finding| finding.holds))
-        .collect();
-    let by = match with_findings.as_slice() {
-        [] => awaits
-            .first()
-            .map_or(String::new(), |point| point.point.clone()),
-        points => points
-            .iter()
-            .map(|p| p.point.as_str())
-            .collect::<Vec<_>>()
-            .join(", "),
+    let shown = if by_evidence.is_empty() {
+        &awaits
+    } else {
+        &by_evidence
     };
-    let because = with_findings
-        .first()
-        .and_then(|p| p.findings.iter().find(|f| f.holds));
+    let points: Vec<_> = shown.iter().map(|point| point.point.as_str()).collect();
+    let mut findings = by_evidence.iter().flat_map(|point| &point.findings);
+    let because = findings.find(|finding| finding.holds);
     let because = because.map_or(String::new(), |finding| finding.message.clone());
-    let released = status.points.len() - held.len() - awaits.len();
-    let released = format!("{released} of {}", status.points.len());
+    let open = awaits.len() + of_state(PointState::Held).count();
+    let released = format!("{} of {}", status.points.len() - open, status.points.len());
     vec![
         status.owner_segment_id.clone(),
         state.to_owned(),
         released,
-        by,
+        points.join(", "),
         because,
     ]
 }

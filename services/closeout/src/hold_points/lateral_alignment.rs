@@ -28,9 +28,9 @@ const OPENINGS: &[&str] =
 
 /// Two lists laid over each other, with what had to be assumed.
 pub(super) struct Laid<'a> {
-    /// Laterals that were opened, in order of station.
+    /// Laterals that were opened, in the order in which the survey passed them.
     pub(super) laterals: Vec<&'a Kept<Lateral>>,
-    /// Openings seen, in order of station from the upstream inside wall.
+    /// Openings seen, in order of station from the inside wall at which the survey began.
     pub(super) openings: Vec<Opening>,
     /// How they lie over each other; places are those in the two lists.
     pub(super) alignment: Alignment,
@@ -38,7 +38,11 @@ pub(super) struct Laid<'a> {
     pub(super) assumed: Vec<String>,
 }
 
-/// Lays the opened laterals over what a survey saw.
+/// Lays the opened laterals over what a survey saw, both counted from where the survey began and
+/// looked at its way.
+///
+/// A counter that is a little off is right at its own zero: seen from the other end, the same scale
+/// would show up as an offset.
 pub(super) fn lay<'a>(
     judging: &Judging<'a>,
     survey: &Kept<Survey>,
@@ -64,7 +68,11 @@ pub(super) fn lay<'a>(
     before.sort_by(|a, b| a.1.station_m.total_cmp(&b.1.station_m));
     let mut openings = seen(survey, segment, &mut assumed);
     openings.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
-    let (laterals, registered): (Vec<_>, Vec<_>) = before.into_iter().unzip();
+    let (mut laterals, mut registered): (Vec<_>, Vec<_>) = before.into_iter().unzip();
+    if survey.direction() == Direction::AgainstFlow {
+        laterals.reverse();
+        registered = reversed(&registered, segment.length_wall_to_wall_m);
+    }
     let number = |limit: (&str, Operator)| judging.limit(limit).map_or(f64::NAN, |l| l.number());
     let limits = MatchLimits {
         station_m: number(STATION),
@@ -79,15 +87,16 @@ pub(super) fn lay<'a>(
     Laid { laterals, openings, alignment, assumed }
 }
 
-/// Openings a survey saw, from the upstream inside wall and looking with the flow.
+/// Openings a survey saw, from the inside wall at which it began.
 fn seen(survey: &Survey, segment: &Segment, assumed: &mut Vec<String>) -> Vec<Opening> {
-    let against = survey.direction() == Direction::AgainstFlow;
-    let radius =
-        if against { segment.downstream_manhole_radius_m } else { segment.upstream_manhole_radius_m };
+    let radius = match survey.direction() {
+        Direction::AgainstFlow => segment.downstream_manhole_radius_m,
+        _ => segment.upstream_manhole_radius_m,
+    };
     let start = wall(radius);
     let is_opening =
         |o: &&Observation| OPENINGS.contains(&o.observation_class.as_str());
-    let openings: Vec<_> = survey
+    survey
         .observations
         .iter()
         .filter(is_opening)
@@ -96,8 +105,7 @@ fn seen(survey: &Survey, segment: &Segment, assumed: &mut Vec<String>) -> Vec<Op
             station_m: from_wall(o.station_from_m, survey.datum(), &start, assumed),
             clock_h: middle_h(o),
         })
-        .collect();
-    if against { reversed(&openings, segment.length_wall_to_wall_m) } else { openings }
+        .collect()
 }
 
 /// Clock position of an observation: the middle of its arc.

@@ -4,9 +4,9 @@
 //! A counter zeroed at the manhole's middle and a cut table counted from its wall put every hole two
 //! feet beside its lateral.
 //! # Released when
-//! The opened laterals and the openings seen after lining, both counted from the inside wall of the
-//! upstream manhole and looked at with the flow, fit each other with one offset and one scale within
-//! the plan's limits, and every pair lies within its station and clock limits.
+//! The opened laterals and the openings seen after lining, both counted from the inside wall at which
+//! the survey began and looked at its way, fit each other with one offset and one scale within the
+//! plan's limits, and every pair lies within its station and clock limits.
 //! # Evidence
 //! Laterals, lateral outcomes, CCTV survey, segment.
 //! # Parameters
