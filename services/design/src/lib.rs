@@ -3,12 +3,10 @@
 //! A request in five lines: the caller may write designs; the schema's ranges hold; `record` looks
 //! across the inputs, so that no ovality is a fraction and no groundwater stands above the ground;
 //! `rules` lets `obvert_engineering` work every check at every section and writes the result beside
-//! the inputs; one commit keeps both. [`Design::check_wall`] does the middle three alone.
+//! the inputs; one commit keeps both. `check_wall` does the middle three alone.
 //!
 //! Invariants: nobody but the server writes a result; no equation stands here; a wall is worked out
 //! the same way with and without storing it; `check_wall` reads neither ledger nor descriptors.
-//!
-//! [`Design::check_wall`]: obvert_proto::design::v1::design_service_server::DesignService::check_wall
 
 mod record;
 mod rules;

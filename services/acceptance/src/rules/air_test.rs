@@ -12,8 +12,8 @@ use super::finding::{holding, note};
 const LEAST_DROP_PSI: f64 = 0.5;
 /// Pressure at the start without groundwater (ASTM F1417, from memory).
 const START_PSIG: f64 = 3.5;
-/// Pressure above the prescribed one from which a start is noted: the test is filled to 4.0 psig and
-/// timed from 3.5 psig (from memory).
+/// Pressure above the prescribed one from which a start is noted: the test is filled to 4.0 psig
+/// and timed from 3.5 psig (from memory).
 const FILL_ABOVE_START_PSI: f64 = 0.5;
 /// What two pressures may differ by and be the same reading.
 const READING_PSI: f64 = 0.05;

@@ -142,7 +142,7 @@ fn number(name: &str, path: &str, value: f64, rule: &Rule, wrong: &mut Vec<Viola
     };
     wrong.push(Violation::new(
         path,
-        message.replace(" :", ":").replace("  ", " ").trim_end(),
+        message.replace(" ,", ",").replace(" :", ":").trim_end(),
     ));
 }
 

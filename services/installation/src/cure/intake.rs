@@ -36,7 +36,7 @@ pub(super) struct Taken {
 /// # Errors
 ///
 /// `UPLOAD_INCOMPLETE` when nothing came or both forms did, `TOO_LARGE` past a limit,
-/// `TABLE_INVALID` with every bad cell of a file, `FIELDS_INVALID` for columns that differ in length.
+/// `TABLE_INVALID` with every bad cell of a file, `FIELDS_INVALID` for columns of unlike length.
 pub(super) fn take(
     mut parts: Receiver<Part>,
     file: &str,

@@ -55,14 +55,14 @@ pub(crate) async fn read(
         let broken = |error: series::SeriesError| Err(corrupt(&name, &error.to_string()).into());
         match series::chunks(&blob) {
             Ok(parts) => {
-                let columns = parts.into_iter().map(|chunk| match unsealed(chunk) {
+                let mut columns = parts.into_iter().map(|chunk| match unsealed(chunk) {
                     Ok(columns) => Ok(ReadCureSamplesResponse {
                         columns: Some(columns),
                     }),
                     Err(error) => broken(error),
                 });
                 // A caller that went away takes no more.
-                let _ = columns.map(send).all(|taken| taken);
+                let _ = columns.all(send);
             }
             Err(error) => {
                 send(broken(error));

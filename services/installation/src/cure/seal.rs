@@ -1,8 +1,8 @@
 //! Samples as a sealed series, and back.
 //!
 //! A blob is a row of chunks of [`CHUNK_ROWS`] samples, joined by [`series::join`]. A chunk has a
-//! column for each channel that was recorded in it, named as on the wire; `time_ms`, `lamp_mask` and
-//! `event` are whole numbers, the others decimals kept to a millionth of their unit.
+//! column for each channel that was recorded in it, named as on the wire; `time_ms`, `lamp_mask`
+//! and `event` are whole numbers, the others decimals kept to a millionth of their unit.
 
 use bytes::Bytes;
 use obvert_engineering::cure_log::{LAMP_MASK_ABSENT, TIME_ABSENT_MS};
@@ -136,7 +136,8 @@ pub(super) fn unsealed(chunk: &[u8]) -> Result<CureColumns, SeriesError> {
     Ok(columns)
 }
 
-/// Fills in a column as whole numbers of the coarsest decimal place that keeps it; returns the scale.
+/// Fills in a column as whole numbers of the coarsest decimal place that keeps it, and returns the
+/// scale.
 fn whole(column: &[f64], values: &mut Vec<Option<i64>>) -> i32 {
     for decimals in 0..=MOST_DECIMALS {
         values.clear();
@@ -145,8 +146,7 @@ fn whole(column: &[f64], values: &mut Vec<Option<i64>>) -> i32 {
         let mut kept = true;
         for &value in column {
             let scaled = value * parts;
-            // Written so that a reading that is no number is absent.
-            if !(value.abs() < LARGEST) {
+            if value.is_nan() || value.abs() >= LARGEST {
                 values.push(None);
                 continue;
             }
