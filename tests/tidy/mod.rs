@@ -1,0 +1,9 @@
+//! House rules that the compiler does not hold: who imports whom, headings, sizes, words, pages.
+
+mod documents;
+mod headings;
+mod imports;
+mod literals;
+mod sizes;
+mod tree;
+mod verdict_words;
