@@ -1,6 +1,7 @@
 //! Random commits, compared after each step with a model that keeps every state in memory.
 
 use super::support::{PROJECT, close, config, draft, entry, expect, name, run};
+use crate::campaign::rounds;
 use obvert_ledger::{Draft, Expect, Ledger, LedgerError, Stored};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
@@ -277,7 +278,7 @@ async fn paged_referrers(ledger: &Ledger, target: &str, at: i64) -> Vec<String> 
 
 proptest! {
     #![proptest_config(ProptestConfig {
-        cases: 24,
+        cases: rounds(24, 1_000),
         failure_persistence: None,
         ..Default::default()
     })]

@@ -1,4 +1,4 @@
-//! Identities that must hold for any input, each on ten thousand random ones.
+//! Identities that must hold for any input, each on ten thousand random ones, or ten times as many.
 
 mod buckling_walls;
 mod checks_together;
@@ -13,10 +13,12 @@ mod strategies;
 
 use proptest::prelude::ProptestConfig;
 
-/// Ten thousand cases, and no file is written when one fails: the message holds the input.
+use crate::campaign::rounds;
+
+/// So many cases, and no file is written when one fails: the message holds the input.
 pub(crate) fn cases() -> ProptestConfig {
     ProptestConfig {
-        cases: 10_000,
+        cases: rounds(10_000, 100_000),
         failure_persistence: None,
         ..ProptestConfig::default()
     }
