@@ -1,9 +1,12 @@
 //! All tests of the workspace, in one binary so that it links once.
 
 mod campaign;
+mod closeout;
 mod ledger;
+mod package;
 mod properties;
 mod published;
+mod server;
 mod services;
 mod site;
 mod tables;

@@ -1,0 +1,222 @@
+//! Plans that cannot be used, with the place of each fault.
+
+use obvert_closeout::{
+    hold_points::EVALUATORS,
+    plan::{LIMIT_KINDS, LimitKind, parse},
+};
+
+use super::fixture::PLAN;
+
+/// A small plan that can be used.
+const SMALL: &str = r#"[plan]
+title = "Small"
+owner = "Marrowby Sanitary District"
+revision = "A"
+
+[[limit]]
+parameter = "survey_length_difference_percent"
+operator = "<="
+value = 2.0
+unit = "percent"
+source = "owner's choice"
+
+[[point]]
+id = "survey"
+title = "Measured"
+stage = "before ordering"
+class = "review"
+evaluator = "field-survey"
+
+[[point]]
+id = "last"
+title = "Accepted"
+stage = "acceptance"
+class = "hold"
+evaluator = "final-acceptance"
+released_by = ["owner"]
+after = ["survey"]
+"#;
+
+/// Replaces a line and asserts that one fault stands at row and column and says so.
+fn fault(line: &str, by: &str, (row, column): (i32, i32), says: &str) {
+    assert!(SMALL.contains(line), "{line}");
+    let faults = parse(&SMALL.replacen(line, by, 1)).unwrap_err();
+    let there = faults
+        .iter()
+        .any(|f| (f.row, f.column) == (row, column) && f.message.contains(says));
+    assert!(there, "{by}: {faults:?}");
+}
+
+#[test]
+fn the_plans_of_these_tests_can_be_used() {
+    let plan = parse(SMALL).unwrap();
+    assert_eq!(
+        plan.points
+            .iter()
+            .map(|p| p.id.as_str())
+            .collect::<Vec<_>>(),
+        ["survey", "last"]
+    );
+    let marrowby = parse(PLAN).unwrap();
+    assert!(marrowby.points.len() >= 25);
+    assert!(
+        marrowby
+            .limits
+            .iter()
+            .all(|limit| !limit.source.contains("per ASTM"))
+    );
+}
+
+#[test]
+fn an_unknown_word_is_refused_with_its_place_and_a_suggestion() {
+    fault(
+        "evaluator = \"field-survey\"",
+        "evaluator = \"field-survy\"",
+        (18, 13),
+        "did you mean \"field-survey\"?",
+    );
+    fault(
+        "parameter = \"survey_length",
+        "parameter = \"survey_lenght",
+        (7, 13),
+        "did you mean \"survey_length",
+    );
+    fault(
+        "class = \"review\"",
+        "class = \"reviews\"",
+        (17, 9),
+        "did you mean \"review\"?",
+    );
+    fault(
+        "released_by = [\"owner\"]",
+        "released_by = [\"ownr\"]",
+        (26, 16),
+        "did you mean \"owner\"?",
+    );
+    fault(
+        "after = [\"survey\"]",
+        "after = [\"surveys\"]",
+        (27, 10),
+        "did you mean \"survey\"?",
+    );
+    fault(
+        "title = \"Measured\"",
+        "titel = \"Measured\"",
+        (15, 1),
+        "did you mean \"title\"?",
+    );
+    fault(
+        "class = \"hold\"",
+        "class = \"hold\"\nleast_grade = \"directly\"",
+        (25, 15),
+        "did you mean \"direct\"?",
+    );
+    fault(
+        "class = \"review\"",
+        "class = \"review\"\nparameters = { deep = true }",
+        (18, 16),
+        "has no parameter \"deep\"",
+    );
+}
+
+#[test]
+fn a_limit_that_is_missing_doubled_or_misfit_is_refused() {
+    fault(
+        "unit = \"percent\"",
+        "unit = \"mm\"",
+        (10, 8),
+        "is in percent",
+    );
+    fault(
+        "value = 2.0",
+        "value = 40.0",
+        (9, 9),
+        "must lie between 0 and 20",
+    );
+    fault("value = 2.0", "value = \"two\"", (9, 9), "write a number");
+    fault("operator = \"<=\"", "operator = \">=\"", (8, 12), "use <=");
+    fault("source = \"owner's choice\"", "", (6, 1), "has no source");
+    let again = "[[limit]]\nparameter = \"survey_length_difference_percent\"\noperator = \
+        \"<=\"\nvalue = 3\n\
+                 unit = \"percent\"\nsource = \"owner's choice\"\n\n[[point]]\nid = \"survey\"";
+    fault(
+        "[[point]]\nid = \"survey\"",
+        again,
+        (14, 13),
+        "stands twice",
+    );
+}
+
+#[test]
+fn points_that_are_doubled_circular_or_released_by_nobody_are_refused() {
+    fault("id = \"last\"", "id = \"survey\"", (21, 6), "stands twice");
+    fault(
+        "evaluator = \"field-survey\"",
+        "evaluator = \"field-survey\"\nafter = [\"last\"]",
+        (19, 9),
+        "circle with last",
+    );
+    fault(
+        "after = [\"survey\"]",
+        "after = [\"last\"]",
+        (27, 10),
+        "waits for itself",
+    );
+    fault(
+        "released_by = [\"owner\"]",
+        "released_by = []",
+        (24, 9),
+        "released by nobody",
+    );
+    fault(
+        "class = \"hold\"",
+        "class = \"witness\"",
+        (25, 13),
+        "witness_notice_h",
+    );
+    fault(
+        "evaluator = \"field-survey\"",
+        "evaluator = \"evidence-present\"",
+        (18, 13),
+        "needs the parameter evidence_kind",
+    );
+}
+
+#[test]
+fn all_faults_are_reported_at_once_and_broken_text_with_its_place() {
+    let wrong = SMALL
+        .replace("unit = \"percent\"", "unit = \"mm\"")
+        .replace("\"hold\"", "\"holds\"");
+    assert_eq!(parse(&wrong).unwrap_err().len(), 2);
+    let broken = parse("[plan]\ntitle = \n").unwrap_err();
+    assert_eq!(broken[0].row, 2);
+    let empty = parse("").unwrap_err();
+    assert_eq!(empty.len(), 3, "no plan, no limit, no point: {empty:?}");
+}
+
+#[test]
+fn every_limit_that_an_evaluator_needs_is_known_and_every_known_one_is_needed() {
+    for evaluator in EVALUATORS {
+        for (parameter, operator) in evaluator.limits {
+            let kind = LimitKind::of(parameter);
+            let known = kind.is_some_and(|kind| kind.operators.contains(operator));
+            assert!(
+                known,
+                "{} needs {parameter} {}",
+                evaluator.name,
+                operator.sign()
+            );
+        }
+    }
+    for kind in LIMIT_KINDS {
+        let needed = EVALUATORS
+            .iter()
+            .flat_map(|e| e.limits)
+            .any(|(p, _)| *p == kind.parameter);
+        assert!(
+            needed || kind.parameter == "witness_notice_h",
+            "nobody needs {}",
+            kind.parameter
+        );
+    }
+}
