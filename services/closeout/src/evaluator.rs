@@ -1,14 +1,17 @@
 //! From evidence, plan and releases to where each point stands.
 //!
-//! Pure: the time of evaluation is that of the revision's commit, so the same revision gives the same
-//! answer for ever. Evidence alone releases a review point. A hold or a witness point also needs a
-//! release by a role that the plan names, resting on the same facts; when the facts change, the
-//! release no longer stands. A variance passes a held point, is always shown as one, and may expire.
+//! Pure: the time of evaluation is that of the revision's commit, so the same revision gives the
+//! same answer for ever. Evidence alone releases a review point. A hold or a witness point also
+//! needs a release by a role that the plan names, resting on the same facts; when the facts change,
+//! the release no longer stands. A variance passes a held point, is always shown as one, and may
+//! expire.
 
 use std::collections::BTreeMap;
 
 use obvert_proto::{
-    closeout::v1::{PointClass, PointState, PointStatus, Release, ReleaseKind, SegmentStatus, Verdict},
+    closeout::v1::{
+        PointClass, PointState, PointStatus, Release, ReleaseKind, SegmentStatus, Verdict,
+    },
     common::v1::{Finding, RecordRef},
     dates::from_unix_ms,
 };
@@ -20,8 +23,11 @@ use crate::{
 };
 
 /// States in which a point is past.
-pub const PAST: &[PointState] =
-    &[PointState::Released, PointState::Variance, PointState::NotApplicable];
+pub const PAST: &[PointState] = &[
+    PointState::Released,
+    PointState::Variance,
+    PointState::NotApplicable,
+];
 
 /// Where every point of a segment stands.
 pub fn evaluate(plan: &PlanText, plan_ref: &RecordRef, file: &SegmentFile) -> SegmentStatus {
@@ -30,13 +36,21 @@ pub fn evaluate(plan: &PlanText, plan_ref: &RecordRef, file: &SegmentFile) -> Se
         let status = status_of(plan, point, file, &done);
         done.push(status);
     }
-    let mut by_id: BTreeMap<String, PointStatus> =
-        done.into_iter().map(|status| (status.point.clone(), status)).collect();
-    let points: Vec<_> = plan.points.iter().filter_map(|point| by_id.remove(&point.id)).collect();
+    let mut by_id: BTreeMap<String, PointStatus> = done
+        .into_iter()
+        .map(|status| (status.point.clone(), status))
+        .collect();
+    let points: Vec<_> = plan
+        .points
+        .iter()
+        .filter_map(|point| by_id.remove(&point.id))
+        .collect();
     let accepted = !points.is_empty() && points.iter().all(|point| PAST.contains(&point.state()));
     SegmentStatus {
         segment: file.name.clone(),
-        owner_segment_id: file.segment().map_or(String::new(), |s| s.owner_segment_id.clone()),
+        owner_segment_id: file
+            .segment()
+            .map_or(String::new(), |s| s.owner_segment_id.clone()),
         revision: file.revision,
         plan: Some(plan_ref.clone()),
         points,
@@ -44,13 +58,26 @@ pub fn evaluate(plan: &PlanText, plan_ref: &RecordRef, file: &SegmentFile) -> Se
     }
 }
 
-fn status_of(plan: &PlanText, point: &Point, file: &SegmentFile, before: &[PointStatus]) -> PointStatus {
-    let judging = Judging { file, plan, point, before };
+fn status_of(
+    plan: &PlanText,
+    point: &Point,
+    file: &SegmentFile,
+    before: &[PointStatus],
+) -> PointStatus {
+    let judging = Judging {
+        file,
+        plan,
+        point,
+        before,
+    };
     let outcome = match Evaluator::of(&point.evaluator) {
         Some(evaluator) => (evaluator.judge)(&judging),
         None => {
             let mut j = judging.start();
-            let message = format!("no evaluator is called {}: correct the plan", point.evaluator);
+            let message = format!(
+                "no evaluator is called {}: correct the plan",
+                point.evaluator
+            );
             j.hold(found("evaluator-unknown", message));
             j.outcome()
         }
@@ -94,10 +121,15 @@ fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
     let point = judging.point;
     let waits = waits_for(judging);
     let (current, lost) = releases(judging, outcome);
-    let state = match (outcome.verdict, current.map(|release| release.release_kind())) {
+    let state = match (
+        outcome.verdict,
+        current.map(|release| release.release_kind()),
+    ) {
         (Verdict::NotApplicable, _) => PointState::NotApplicable,
         (Verdict::Held, Some(ReleaseKind::Variance)) => PointState::Variance,
-        (Verdict::Released, Some(ReleaseKind::Release | ReleaseKind::Lapse)) => PointState::Released,
+        (Verdict::Released, Some(ReleaseKind::Release | ReleaseKind::Lapse)) => {
+            PointState::Released
+        }
         (Verdict::Released, _) if point.class == PointClass::Review => PointState::Released,
         (Verdict::Released, _) => PointState::AwaitsRelease,
         _ => PointState::Held,
@@ -107,29 +139,57 @@ fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
     let reopened = !past && lost.is_some();
     if let Some(lost) = lost.filter(|_| !past) {
         let message = format!(
-            "release {} of {} rested on other facts, or has run out: look at the evidence and release again{}",
+            "release {} of {} rested on other facts, or has run out: look at the evidence and \
+             release again{}",
             lost.id(),
             judging.file.local_time(lost.commit_time_ms),
-            if point.evaluator == "final-acceptance" { "; after acceptance, raise a claim" } else { "" }
+            if point.evaluator == "final-acceptance" {
+                "; after acceptance, raise a claim"
+            } else {
+                ""
+            }
         );
-        findings.push(found("release-reopened", message).of(lost.record()).holding(false));
+        findings.push(
+            found("release-reopened", message)
+                .of(lost.record())
+                .holding(false),
+        );
     }
     if !waits.is_empty() && state != PointState::NotApplicable {
         let message = format!("waits for {}: settle those first", waits.join(", "));
         let waits = found("waits-for-earlier-points", message).fact("points", waits.join(" "));
         findings.push(waits.holding(true));
-        return Stand { state: PointState::Held, release: None, findings, reopened };
+        return Stand {
+            state: PointState::Held,
+            release: None,
+            findings,
+            reopened,
+        };
     }
     let release = current.filter(|_| state != PointState::NotApplicable);
-    Stand { state, release, findings, reopened }
+    Stand {
+        state,
+        release,
+        findings,
+        reopened,
+    }
 }
 
 /// Points before this one that are not past.
 fn waits_for(judging: &Judging<'_>) -> Vec<String> {
     let past = |id: &&String| {
-        judging.before.iter().any(|s| s.point == **id && PAST.contains(&s.state()))
+        judging
+            .before
+            .iter()
+            .any(|s| s.point == **id && PAST.contains(&s.state()))
     };
-    judging.point.after.iter().filter(|id| !past(id)).cloned().collect()
+    judging
+        .point
+        .after
+        .iter()
+        .filter(|id| !past(id))
+        .cloned()
+        .collect()
 }
 
 /// The release in force, and the last one that no longer stands.
@@ -145,12 +205,19 @@ fn releases<'a>(
         ReleaseKind::Release => point.released_by.contains(&release.role),
         ReleaseKind::Unspecified => false,
     };
-    let own = file.releases.iter().filter(|release| release.point == point.id).filter(allowed);
+    let own = file
+        .releases
+        .iter()
+        .filter(|release| release.point == point.id)
+        .filter(allowed);
     let mut own: Vec<_> = own.collect();
     own.sort_by_key(|release| release.revision);
     let stands = |release: &&&Kept<Release>| {
         let today = file.local_date(file.commit_time_ms);
-        let until = release.valid_until_date.as_ref().and_then(|date| date.to_civil());
+        let until = release
+            .valid_until_date
+            .as_ref()
+            .and_then(|date| date.to_civil());
         let runs = release.valid_until_date.is_none() || until.is_some_and(|until| today <= until);
         runs && release.facts_digest == outcome.facts_digest[..]
     };

@@ -1,9 +1,9 @@
 //! The built-in evaluators: each says of one segment's evidence whether a point may be passed.
 //!
-//! One file holds one evaluator. Its doc block says what it holds, why, when it is released, on which
-//! evidence, with which parameters, and where the rule comes from. An evaluator is a pure function of
-//! [`Judging`]; it reads no clock and no store, and it bounds nothing by a number of its own: limits
-//! come from the plan.
+//! One file holds one evaluator. Its doc block says what it holds, why, when it is released, on
+//! which evidence, with which parameters, and where the rule comes from. An evaluator is a pure
+//! function of [`Judging`]; it reads no clock and no store, and it bounds nothing by a number of
+//! its own: limits come from the plan.
 //!
 //! Invariants: without evidence nothing is released, which [`Judgement::outcome`] enforces for all;
 //! paper below the least grade of the point holds, which [`Judgement::uses`] enforces; facts are
@@ -15,9 +15,9 @@ mod cure_log;
 mod cure_window;
 mod date_order;
 mod evidence_present;
+mod field_survey;
 mod final_acceptance;
 mod found;
-mod field_survey;
 mod host_diameter;
 mod judgement;
 mod laboratory_report;
@@ -28,10 +28,10 @@ mod laterals_reopened;
 mod leak_test;
 mod length_closure;
 mod liner_identity;
+mod measured_wall;
 mod nonconformances_closed;
 mod ordered_length;
 mod ordered_wall;
-mod measured_wall;
 mod plug_in;
 mod post_lining_cctv;
 mod pull_in;
@@ -172,7 +172,13 @@ impl Evaluator {
 
 impl ParameterKind {
     pub(crate) const fn flag(name: &'static str, meaning: &'static str) -> Self {
-        Self { name, form: ParameterForm::Flag, required: false, choices: &[], meaning }
+        Self {
+            name,
+            form: ParameterForm::Flag,
+            required: false,
+            choices: &[],
+            meaning,
+        }
     }
 
     pub(crate) const fn text(
@@ -180,7 +186,13 @@ impl ParameterKind {
         choices: &'static [&'static str],
         meaning: &'static str,
     ) -> Self {
-        Self { name, form: ParameterForm::Text, required: false, choices, meaning }
+        Self {
+            name,
+            form: ParameterForm::Text,
+            required: false,
+            choices,
+            meaning,
+        }
     }
 
     pub(crate) const fn words(
@@ -188,11 +200,20 @@ impl ParameterKind {
         choices: &'static [&'static str],
         meaning: &'static str,
     ) -> Self {
-        Self { name, form: ParameterForm::Words, required: false, choices, meaning }
+        Self {
+            name,
+            form: ParameterForm::Words,
+            required: false,
+            choices,
+            meaning,
+        }
     }
 
     pub(crate) const fn needed(self) -> Self {
-        Self { required: true, ..self }
+        Self {
+            required: true,
+            ..self
+        }
     }
 }
 

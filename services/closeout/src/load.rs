@@ -1,8 +1,9 @@
 //! Everything that an evaluation of one segment at one revision reads, gathered from the ledger.
 //!
-//! The ledger's snapshot follows references to the segment and from there on. What it cannot reach is
-//! added here: the project and its papers, rights to enter the parcels, makers' sheets in `office` as
-//! they stood at the commit's time, tests of the same batches, and older states that rules look at.
+//! The ledger's snapshot follows references to the segment and from there on. What it cannot reach
+//! is added here: the project and its papers, rights to enter the parcels, makers' sheets in
+//! `office` as they stood at the commit's time, tests of the same batches, and older states that
+//! rules look at.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -56,22 +57,42 @@ impl Loaded {
 ///
 /// `FIELDS_INVALID` for a name of another form, `RECORD_NOT_FOUND`, `PLAN_INVALID` when the project
 /// names no plan or one that cannot be used, or a fault of the ledger.
-pub async fn load_segment(ledger: &Ledger, segment: &str, revision: i64) -> Result<Loaded, Problem> {
+pub async fn load_segment(
+    ledger: &Ledger,
+    segment: &str,
+    revision: i64,
+) -> Result<Loaded, Problem> {
     let parts = names::parse(segment).filter(|parts| parts.collection == "segments");
     let Some(parts) = parts else {
         let message = format!("is \"{segment}\": write projects/{{project}}/segments/{{id}}");
-        return Err(Problem::fields(vec![obvert_proto::Violation::new("segment", message)]));
+        return Err(Problem::fields(vec![obvert_proto::Violation::new(
+            "segment", message,
+        )]));
     };
-    let snapshot = ledger.snapshot(segment.to_owned(), revision).await.map_err(refusal)?;
+    let snapshot = ledger
+        .snapshot(segment.to_owned(), revision)
+        .await
+        .map_err(refusal)?;
     let at = snapshot.revision;
     let project_name = names::join("", "projects", parts.project);
-    let project = ledger.get(project_name.clone(), at).await.map_err(refusal)?;
-    let project = project.ok_or_else(|| refusal(LedgerError::NotFound { name: project_name.clone() }))?;
+    let project = ledger
+        .get(project_name.clone(), at)
+        .await
+        .map_err(refusal)?;
+    let project = project.ok_or_else(|| {
+        refusal(LedgerError::NotFound {
+            name: project_name.clone(),
+        })
+    })?;
     let mut gathering = Gathering {
         ledger,
         at,
         time_ms: snapshot.commit_time_ms,
-        records: snapshot.records.into_iter().map(|stored| (stored.name.clone(), stored)).collect(),
+        records: snapshot
+            .records
+            .into_iter()
+            .map(|stored| (stored.name.clone(), stored))
+            .collect(),
     };
     gathering.add_referrers(&project_name, "documents").await?;
     gathering.add_parcels().await?;
@@ -88,7 +109,13 @@ pub async fn load_segment(ledger: &Ledger, segment: &str, revision: i64) -> Resu
         former,
     };
     let file = SegmentFile::from_records(&gathered);
-    Ok(Loaded { gathered, file, plan, plan_source, plan_ref })
+    Ok(Loaded {
+        gathered,
+        file,
+        plan,
+        plan_source,
+        plan_ref,
+    })
 }
 
 struct Gathering<'a> {
@@ -106,18 +133,33 @@ impl Gathering<'_> {
     }
 
     /// Adds the records of a collection that refer to one record, and returns their names.
-    async fn add_referrers(&mut self, target: &str, collection: &str) -> Result<Vec<String>, Problem> {
+    async fn add_referrers(
+        &mut self,
+        target: &str,
+        collection: &str,
+    ) -> Result<Vec<String>, Problem> {
         let (target, collection) = (target.to_owned(), Some(collection.to_owned()));
-        let page = self.ledger.referrers(target, collection, None, REFERRERS, self.at).await;
+        let page = self
+            .ledger
+            .referrers(target, collection, None, REFERRERS, self.at)
+            .await;
         let page = page.map_err(refusal)?;
-        let names = page.items.iter().map(|stored| stored.name.clone()).collect();
+        let names = page
+            .items
+            .iter()
+            .map(|stored| stored.name.clone())
+            .collect();
         self.add(page.items);
         Ok(names)
     }
 
     fn of_type<M: Message + Name + Default>(&self) -> Vec<(String, M)> {
-        let own = self.records.values().filter(|stored| stored.type_name == M::full_name());
-        own.filter_map(|s| Some((s.name.clone(), M::decode(s.body.clone()).ok()?))).collect()
+        let own = self
+            .records
+            .values()
+            .filter(|stored| stored.type_name == M::full_name());
+        own.filter_map(|s| Some((s.name.clone(), M::decode(s.body.clone()).ok()?)))
+            .collect()
     }
 
     async fn add_parcels(&mut self) -> Result<(), Problem> {
@@ -135,7 +177,9 @@ impl Gathering<'_> {
             for name in self.add_referrers(&batch, "certificates").await? {
                 let certificates = self.of_type::<LinerCertificate>();
                 let liner = certificates.into_iter().find(|(own, _)| *own == name);
-                let Some((_, certificate)) = liner else { continue };
+                let Some((_, certificate)) = liner else {
+                    continue;
+                };
                 for run in self.add_referrers(&certificate.liner, "runs").await? {
                     for sample in self.add_referrers(&run, "samples").await? {
                         self.add_referrers(&sample, "laboratoryReports").await?;
@@ -153,7 +197,10 @@ impl Gathering<'_> {
 
     /// Records of `office` that others name, as they stood at the commit's time.
     async fn add_office(&mut self) -> Result<(), Problem> {
-        let refers = self.records.values().flat_map(|stored| stored.refers.iter());
+        let refers = self
+            .records
+            .values()
+            .flat_map(|stored| stored.refers.iter());
         let in_office = |name: &&String| names::parse(name).is_some_and(|p| p.project == OFFICE);
         let wanted: BTreeSet<String> = refers.filter(in_office).cloned().collect();
         for name in wanted {
@@ -168,11 +215,20 @@ impl Gathering<'_> {
         let mut stood = None;
         let mut after = 0;
         loop {
-            let page = self.ledger.history(name.clone(), after, 100).await.map_err(refusal)?;
-            let Some(last) = page.items.last() else { return Ok(stood) };
+            let page = self
+                .ledger
+                .history(name.clone(), after, 100)
+                .await
+                .map_err(refusal)?;
+            let Some(last) = page.items.last() else {
+                return Ok(stood);
+            };
             after = last.revision;
             let more = page.next.is_some() && last.commit_time_ms <= self.time_ms;
-            let early = page.items.into_iter().filter(|s| s.commit_time_ms <= self.time_ms);
+            let early = page
+                .items
+                .into_iter()
+                .filter(|s| s.commit_time_ms <= self.time_ms);
             stood = early.last().or(stood);
             if !more {
                 return Ok(stood);
@@ -184,9 +240,13 @@ impl Gathering<'_> {
     async fn former(&self) -> Result<Vec<Stored>, Problem> {
         let orders = self.of_type::<LinerOrder>();
         let designs = orders.into_iter().flat_map(|(_, order)| order.segments);
-        let mut wanted: BTreeSet<(String, i64)> =
-            designs.map(|part| (part.design, part.design_revision)).collect();
-        let samples = self.records.values().filter(|s| s.type_name == Sample::full_name());
+        let mut wanted: BTreeSet<(String, i64)> = designs
+            .map(|part| (part.design, part.design_revision))
+            .collect();
+        let samples = self
+            .records
+            .values()
+            .filter(|s| s.type_name == Sample::full_name());
         let revised = samples.filter(|sample| sample.revision != sample.create_revision);
         wanted.extend(revised.map(|sample| (sample.name.clone(), sample.create_revision)));
         wanted.retain(|(name, at)| self.records.get(name).is_none_or(|now| now.revision != *at));
@@ -199,23 +259,40 @@ impl Gathering<'_> {
 
     async fn plan(&self, project: &Stored) -> Result<(PlanText, String, RecordRef), Problem> {
         let wrong = |message: String| Problem::new(Reason::PlanInvalid, message);
-        let named = Project::decode(project.body.clone()).map(|p| p.plan).unwrap_or_default();
+        let named = Project::decode(project.body.clone())
+            .map(|p| p.plan)
+            .unwrap_or_default();
         if named.is_empty() {
-            let message = format!("{} names no plan: write a plan and name it in the project", project.name);
+            let message = format!(
+                "{} names no plan: write a plan and name it in the project",
+                project.name
+            );
             return Err(wrong(message).fact("project", &project.name));
         }
-        let here = names::parse(&named).is_some_and(|p| project.name == names::join("", "projects", p.project));
+        let here = names::parse(&named)
+            .is_some_and(|p| project.name == names::join("", "projects", p.project));
         let stored = if here {
-            self.ledger.get(named.clone(), self.at).await.map_err(refusal)?
+            self.ledger
+                .get(named.clone(), self.at)
+                .await
+                .map_err(refusal)?
         } else {
             self.stood_at_time(named.clone()).await?
         };
         let Some(stored) = stored else {
-            let message = format!("plan {named} does not exist at revision {}: name another in the project", self.at);
+            let message = format!(
+                "plan {named} does not exist at revision {}: name another in the project",
+                self.at
+            );
             return Err(wrong(message).fact("plan", named));
         };
-        let source = Plan::decode(stored.body.clone()).map(|plan| plan.source).unwrap_or_default();
-        let plan_ref = RecordRef { name: stored.name, revision: stored.revision };
+        let source = Plan::decode(stored.body.clone())
+            .map(|plan| plan.source)
+            .unwrap_or_default();
+        let plan_ref = RecordRef {
+            name: stored.name,
+            revision: stored.revision,
+        };
         match plan::parse(&source) {
             Ok(plan) => Ok((plan, source, plan_ref)),
             Err(faults) => Err(crate::rules::plan_problem(&named, &faults)),

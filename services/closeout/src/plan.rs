@@ -1,9 +1,9 @@
 //! The owner's inspection and test plan: limits with their sources, and the points that use them.
 //!
 //! A plan is one TOML text. [`parse`] takes it whole or refuses it with every fault at once, each
-//! with row, column and, where a known word lies near, a suggestion. After that a plan cannot ask for
-//! an evaluator, a parameter, a limit or a role that does not exist, and no two points wait for each
-//! other. The module is pure: text in, plan or faults out.
+//! with row, column and, where a known word lies near, a suggestion. After that a plan cannot ask
+//! for an evaluator, a parameter, a limit or a role that does not exist, and no two points wait for
+//! each other. The module is pure: text in, plan or faults out.
 
 mod faults;
 mod limit_kinds;
@@ -23,8 +23,15 @@ pub use limits::{Limit, LimitValue, Operator};
 pub use points::{Parameter, ParameterValue};
 
 /// Roles that a plan may name, as the words of commits and messages.
-pub const ROLES: &[&str] =
-    &["office", "crew", "subcontractor", "laboratory", "inspector", "engineer", "owner"];
+pub const ROLES: &[&str] = &[
+    "office",
+    "crew",
+    "subcontractor",
+    "laboratory",
+    "inspector",
+    "engineer",
+    "owner",
+];
 
 /// A plan that can be used.
 #[derive(Debug, Clone, PartialEq)]
@@ -78,7 +85,9 @@ impl PlanText {
 
     /// Limit of a parameter with an operator.
     pub fn limit(&self, parameter: &str, operator: Operator) -> Option<&Limit> {
-        self.limits.iter().find(|limit| limit.parameter == parameter && limit.operator == operator)
+        self.limits
+            .iter()
+            .find(|limit| limit.parameter == parameter && limit.operator == operator)
     }
 
     /// Points so ordered that each comes after those it waits for.
@@ -90,7 +99,10 @@ impl PlanText {
 impl Point {
     /// Value of a parameter, where the plan sets it.
     pub fn parameter(&self, name: &str) -> Option<&ParameterValue> {
-        self.parameters.iter().find(|parameter| parameter.name == name).map(|p| &p.value)
+        self.parameters
+            .iter()
+            .find(|parameter| parameter.name == name)
+            .map(|p| &p.value)
     }
 }
 
@@ -111,7 +123,8 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
     let mut root = table::Reader::new(root.get_ref(), root.span().start, "the plan");
     let mut head = root.table("plan", &mut faults);
     let mut text = |key: &str, faults: &mut faults::Faults<'_>| {
-        head.as_mut().map_or(String::new(), |head| head.text(key, faults))
+        head.as_mut()
+            .map_or(String::new(), |head| head.text(key, faults))
     };
     let title = text("title", &mut faults);
     let owner = text("owner", &mut faults);
@@ -127,7 +140,13 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
     let limits = limits.into_iter().map(|placed| placed.limit).collect();
     let faults = faults.sorted();
     if faults.is_empty() {
-        Ok(PlanText { title, owner, revision, limits, points })
+        Ok(PlanText {
+            title,
+            owner,
+            revision,
+            limits,
+            points,
+        })
     } else {
         Err(faults)
     }

@@ -7,7 +7,9 @@ use crate::plan;
 /// Violations across the fields of a plan. Faults of its text have rows and are told apart, see
 /// [`crate::rules`].
 pub(crate) fn check_plan(plan: &Plan) -> Vec<Violation> {
-    let Ok(text) = plan::parse(&plan.source) else { return Vec::new() };
+    let Ok(text) = plan::parse(&plan.source) else {
+        return Vec::new();
+    };
     let pairs = [
         ("title", &plan.title, &text.title),
         ("owner", &plan.owner, &text.owner),
@@ -16,7 +18,8 @@ pub(crate) fn check_plan(plan: &Plan) -> Vec<Violation> {
     let differs = pairs.into_iter().filter(|(_, record, text)| record != text);
     differs
         .map(|(field, record, text)| {
-            let message = format!("is \"{record}\", the plan's text says \"{text}\": write the same");
+            let message =
+                format!("is \"{record}\", the plan's text says \"{text}\": write the same");
             Violation::new(field, message)
         })
         .collect()

@@ -35,9 +35,17 @@ impl Register for CloseoutRegister {
 /// A plan that cannot be used, with every fault at its row and column.
 pub(crate) fn plan_problem(name: &str, faults: &[PlanFault]) -> Problem {
     let place = |fault: &PlanFault| format!("row {}, column {}", fault.row, fault.column);
-    let first = faults.first().map_or(String::new(), |f| format!("{}: {}", place(f), f.message));
-    let message = format!("{name} has {} faults; the first is at {first}", faults.len());
-    let violations = faults.iter().map(|f| Violation::new(place(f), &f.message)).collect();
+    let first = faults
+        .first()
+        .map_or(String::new(), |f| format!("{}: {}", place(f), f.message));
+    let message = format!(
+        "{name} has {} faults; the first is at {first}",
+        faults.len()
+    );
+    let violations = faults
+        .iter()
+        .map(|f| Violation::new(place(f), &f.message))
+        .collect();
     Problem::new(Reason::PlanInvalid, message)
         .fact("fault_count", faults.len())
         .with_violations(violations)
@@ -45,14 +53,20 @@ pub(crate) fn plan_problem(name: &str, faults: &[PlanFault]) -> Problem {
 
 /// Refusal of an act on a segment of which points are held, with one entry per held point.
 pub fn held(status: &SegmentStatus) -> Problem {
-    let held: Vec<_> = status.points.iter().filter(|point| !PAST.contains(&point.state())).collect();
+    let held: Vec<_> = status
+        .points
+        .iter()
+        .filter(|point| !PAST.contains(&point.state()))
+        .collect();
     let message = format!(
         "{} of {} points of {} are not past: release them, or give a variance",
         held.len(),
         status.points.len(),
         status.segment
     );
-    let entries = held.iter().map(|point| Violation::new(&point.point, reasons(point)));
+    let entries = held
+        .iter()
+        .map(|point| Violation::new(&point.point, reasons(point)));
     Problem::new(Reason::PointsHeld, message)
         .fact("segment", &status.segment)
         .fact("held_count", held.len())
@@ -62,8 +76,9 @@ pub fn held(status: &SegmentStatus) -> Problem {
 /// Refusal of the release of one point, with one entry per finding that holds it.
 pub(crate) fn point_held(status: &PointStatus) -> Problem {
     let holding = status.findings.iter().filter(|finding| finding.holds);
-    let violations: Vec<_> =
-        holding.map(|finding| Violation::new(&status.point, &finding.message)).collect();
+    let violations: Vec<_> = holding
+        .map(|finding| Violation::new(&status.point, &finding.message))
+        .collect();
     let message = format!(
         "point {} ({}) is held by {} findings: settle them, or give a variance",
         status.point,
@@ -77,8 +92,12 @@ pub(crate) fn point_held(status: &PointStatus) -> Problem {
 }
 
 fn reasons(point: &PointStatus) -> String {
-    let holding: Vec<_> =
-        point.findings.iter().filter(|f| f.holds).map(|f| f.message.as_str()).collect();
+    let holding: Vec<_> = point
+        .findings
+        .iter()
+        .filter(|f| f.holds)
+        .map(|f| f.message.as_str())
+        .collect();
     if holding.is_empty() {
         format!("{} awaits its release", point.title)
     } else {

@@ -1,7 +1,7 @@
 //! Everything on file about one segment at one revision, typed and sorted out.
 //!
-//! [`SegmentFile::from_records`] takes plain stored records, so that a test can take any one of them
-//! out and see what the plan then says. It decides only what belongs to the segment; it judges
+//! [`SegmentFile::from_records`] takes plain stored records, so that a test can take any one of
+//! them out and see what the plan then says. It decides only what belongs to the segment; it judges
 //! nothing. A record that cannot be decoded counts as missing, and what is missing holds.
 
 mod kept;
@@ -43,8 +43,8 @@ pub struct Gathered {
     pub commit_time_ms: i64,
     /// The project's own record.
     pub project: Stored,
-    /// Latest states at the revision, sorted by name, each once. Records of `office` are in the state
-    /// they had at the commit's time.
+    /// Latest states at the revision, sorted by name, each once. Records of `office` are in the
+    /// state they had at the commit's time.
     pub records: Vec<Stored>,
     /// Older states that rules look at, such as the design revision that an order names.
     pub former: Vec<Stored>,
@@ -157,7 +157,10 @@ impl SegmentFile {
     /// Date and time on site at an instant, for messages: `2026-05-04 13:02`.
     pub fn local_time(&self, ms: i64) -> String {
         let instant = Timestamp::from_millisecond(ms).unwrap_or_default();
-        instant.to_zoned_datetime(self.zone.clone()).strftime("%Y-%m-%d %H:%M").to_string()
+        instant
+            .to_zoned_datetime(self.zone.clone())
+            .strftime("%Y-%m-%d %H:%M")
+            .to_string()
     }
 
     /// SHA-256 over names and revisions of all evidence; a plug-in's verdict rests on it.

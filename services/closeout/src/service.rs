@@ -12,9 +12,9 @@ use obvert_proto::{
     Problem, Violation,
     closeout::v1::{
         AssemblePackageRequest, CheckPlanRequest, CheckPlanResponse, CreateRecordRequest,
-        DownloadPackageRequest, EvaluateProjectRequest, EvaluateSegmentRequest, ListRecordsResponse,
-        ListRevisionsResponse, Record, ReleasePointRequest, ReleasePointResponse,
-        ReviseRecordRequest, SegmentStatus, WatchRecordsResponse,
+        DownloadPackageRequest, EvaluateProjectRequest, EvaluateSegmentRequest,
+        ListRecordsResponse, ListRevisionsResponse, Record, ReleasePointRequest,
+        ReleasePointResponse, ReviseRecordRequest, SegmentStatus, WatchRecordsResponse,
         closeout_service_server::CloseoutService,
     },
     common::v1::{
@@ -45,7 +45,10 @@ pub struct Closeout {
 impl Closeout {
     /// Service over a ledger; without a signer it assembles no packages.
     pub fn new(ledger: Ledger, signer: Option<Arc<Signer>>) -> Self {
-        Self { records: Records::new(ledger), signer }
+        Self {
+            records: Records::new(ledger),
+            signer,
+        }
     }
 
     fn ledger(&self) -> &Ledger {
@@ -65,18 +68,46 @@ impl CloseoutService for Closeout {
         &self,
         request: Request<CreateRecordRequest>,
     ) -> Result<Response<Record>, Status> {
-        let (caller, CreateRecordRequest { write, project, record_id, record }) = opened(request)?;
-        let create = Create { write, project, record_id, record };
-        Ok(Response::new(self.records.create(&caller, create, now_ms()).await?))
+        let (
+            caller,
+            CreateRecordRequest {
+                write,
+                project,
+                record_id,
+                record,
+            },
+        ) = opened(request)?;
+        let create = Create {
+            write,
+            project,
+            record_id,
+            record,
+        };
+        Ok(Response::new(
+            self.records.create(&caller, create, now_ms()).await?,
+        ))
     }
 
     async fn revise_record(
         &self,
         request: Request<ReviseRecordRequest>,
     ) -> Result<Response<Record>, Status> {
-        let (caller, ReviseRecordRequest { write, name, record }) = opened(request)?;
-        let revise = Revise { write, name, record };
-        Ok(Response::new(self.records.revise(&caller, revise, now_ms()).await?))
+        let (
+            caller,
+            ReviseRecordRequest {
+                write,
+                name,
+                record,
+            },
+        ) = opened(request)?;
+        let revise = Revise {
+            write,
+            name,
+            record,
+        };
+        Ok(Response::new(
+            self.records.revise(&caller, revise, now_ms()).await?,
+        ))
     }
 
     async fn get_record(
@@ -119,7 +150,10 @@ impl CloseoutService for Closeout {
         let (caller, request) = opened(request)?;
         let touched = self.records.watch(&caller, request)?;
         let answers = touched.map(|touched| {
-            touched.map(|t| WatchRecordsResponse { revision: t.revision, records: t.records })
+            touched.map(|t| WatchRecordsResponse {
+                revision: t.revision,
+                records: t.records,
+            })
         });
         Ok(Response::new(Box::pin(answers)))
     }
@@ -130,7 +164,11 @@ impl CloseoutService for Closeout {
     ) -> Result<Response<ImportTableResponse>, Status> {
         let caller = Caller::of(&request)?;
         let (header, table) = collect_table(request.into_inner()).await?;
-        Ok(Response::new(self.records.import(&caller, header, table, now_ms()).await?))
+        Ok(Response::new(
+            self.records
+                .import(&caller, header, table, now_ms())
+                .await?,
+        ))
     }
 
     async fn check_plan(
@@ -141,9 +179,15 @@ impl CloseoutService for Closeout {
         Ok(Response::new(match plan::parse(&source) {
             Ok(plan) => {
                 let points = plan.points.into_iter().map(|point| point.id).collect();
-                CheckPlanResponse { faults: Vec::new(), points }
+                CheckPlanResponse {
+                    faults: Vec::new(),
+                    points,
+                }
             }
-            Err(faults) => CheckPlanResponse { faults, points: Vec::new() },
+            Err(faults) => CheckPlanResponse {
+                faults,
+                points: Vec::new(),
+            },
         }))
     }
 
@@ -155,7 +199,11 @@ impl CloseoutService for Closeout {
         let project = names::parse(&segment).map_or("", |parts| parts.project);
         caller.may(Action::Read, project)?;
         let revision = checked(revision)?;
-        Ok(Response::new(load_segment(self.ledger(), &segment, revision).await?.status()))
+        Ok(Response::new(
+            load_segment(self.ledger(), &segment, revision)
+                .await?
+                .status(),
+        ))
     }
 
     async fn evaluate_project(
@@ -203,7 +251,9 @@ impl CloseoutService for Closeout {
         request: Request<DownloadPackageRequest>,
     ) -> Result<Response<Self::DownloadPackageStream>, Status> {
         let (caller, request) = opened(request)?;
-        Ok(Response::new(download_stream(self.ledger().clone(), caller, request).await?))
+        Ok(Response::new(
+            download_stream(self.ledger().clone(), caller, request).await?,
+        ))
     }
 }
 
@@ -223,10 +273,16 @@ fn segments(
 ) -> impl Stream<Item = Result<String, Problem>> + Send + use<> {
     let start = (ledger.clone(), project, Some(None::<String>));
     let pages = stream::try_unfold(start, move |(ledger, project, after)| async move {
-        let Some(after) = after else { return Ok::<_, Problem>(None) };
+        let Some(after) = after else {
+            return Ok::<_, Problem>(None);
+        };
         let list = ledger.list(project.clone(), "segments".to_owned(), after, SEGMENTS, at);
         let page = list.await.map_err(refusal)?;
-        let names: Vec<_> = page.items.into_iter().map(|stored| Ok(stored.name)).collect();
+        let names: Vec<_> = page
+            .items
+            .into_iter()
+            .map(|stored| Ok(stored.name))
+            .collect();
         let after = page.next.map(Some);
         Ok(Some((stream::iter(names), (ledger, project, after))))
     });

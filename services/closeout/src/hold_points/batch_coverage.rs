@@ -3,8 +3,8 @@
 //! # Why
 //! A result stands for its batch; a batch without one stands on nothing.
 //! # Released when
-//! Every batch of every liner in force was tested in at least one laboratory report of this project,
-//! and the liner made of it is no longer than its reports may stand for.
+//! Every batch of every liner in force was tested in at least one laboratory report of this
+//! project, and the liner made of it is no longer than its reports may stand for.
 //! # Evidence
 //! Liner, liner certificate, batches, laboratory reports, also those of other segments.
 //! # Parameters
@@ -40,7 +40,11 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     let file = judging.file;
     let mut batches = BTreeSet::new();
     for liner in liners(judging, &mut j) {
-        let own: Vec<_> = file.certificates.iter().filter(|c| c.liner == liner.name).collect();
+        let own: Vec<_> = file
+            .certificates
+            .iter()
+            .filter(|c| c.liner == liner.name)
+            .collect();
         if own.is_empty() {
             let what = format!("the maker's certificate of liner {}", liner.id());
             j.missing("liner-certificate", &what, "file it: it names the batches");
@@ -59,8 +63,11 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 
 fn covered(judging: &Judging<'_>, j: &mut Judgement<'_>, batch: &str) {
     let file = judging.file;
-    let made_of_it: Vec<&Kept<LinerCertificate>> =
-        file.certificates.iter().filter(|c| c.batches.iter().any(|b| b == batch)).collect();
+    let made_of_it: Vec<&Kept<LinerCertificate>> = file
+        .certificates
+        .iter()
+        .filter(|c| c.batches.iter().any(|b| b == batch))
+        .collect();
     let liners: BTreeSet<&str> = made_of_it.iter().map(|c| c.liner.as_str()).collect();
     let reports: Vec<&Kept<LaboratoryReport>> = file
         .reports
@@ -71,24 +78,38 @@ fn covered(judging: &Judging<'_>, j: &mut Judgement<'_>, batch: &str) {
     let id = id_of(batch);
     if reports.is_empty() {
         let what = format!("a laboratory report on batch {id}");
-        j.missing("laboratory-report", &what, "have a sample of a liner made of it tested");
+        j.missing(
+            "laboratory-report",
+            &what,
+            "have a sample of a liner made of it tested",
+        );
         return;
     }
     for report in &reports {
         j.uses(*report);
     }
-    let length: f64 = made_of_it.iter().map(|certificate| certificate.length_m).sum();
+    let length: f64 = made_of_it
+        .iter()
+        .map(|certificate| certificate.length_m)
+        .sum();
     let what = format!("liner of batch {id} per laboratory report");
     let key = format!("{id}.length_per_report_m");
     let records: Vec<_> = reports.iter().map(|report| report.record()).collect();
     let words = (what.as_str(), "have another sample of the batch tested");
-    j.within(("too-few-reports", &key), length / reports.len() as f64, LENGTH, words, &records);
+    j.within(
+        ("too-few-reports", &key),
+        length / reports.len() as f64,
+        LENGTH,
+        words,
+        &records,
+    );
 }
 
 /// Liner that a sample was cut from.
 fn liner_of<'a>(judging: &Judging<'a>, sample: &str) -> Option<&'a str> {
     let file = judging.file;
     let sample = by_name(&file.samples, sample).or_else(|| by_name(&file.other_samples, sample))?;
-    let run = by_name(&file.runs, &sample.run).or_else(|| by_name(&file.other_runs, &sample.run))?;
+    let run =
+        by_name(&file.runs, &sample.run).or_else(|| by_name(&file.other_runs, &sample.run))?;
     Some(&run.message.liner)
 }

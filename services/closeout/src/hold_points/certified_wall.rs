@@ -1,11 +1,12 @@
 //! # Holds
 //! The liner, until its maker's certificate says it is the one ordered.
 //! # Why
-//! Without a certificate a liner cannot be traced to its batches, and a whole batch comes into doubt.
+//! Without a certificate a liner cannot be traced to its batches, and a whole batch comes into
+//! doubt.
 //! # Released when
-//! Every liner in force has a certificate with its own serial, the ordered diameter, a wall class on
-//! the ordered basis no thinner than ordered, no less length than ordered, and batches on file. A
-//! thicker wall is taken with a note.
+//! Every liner in force has a certificate with its own serial, the ordered diameter, a wall class
+//! on the ordered basis no thinner than ordered, no less length than ordered, and batches on file.
+//! A thicker wall is taken with a note.
 //! # Evidence
 //! Liner, liner order, liner certificate, batches.
 //! # Parameters
@@ -31,11 +32,18 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let file = judging.file;
     for liner in liners(judging, &mut j) {
-        let certificates: Vec<_> =
-            file.certificates.iter().filter(|certificate| certificate.liner == liner.name).collect();
+        let certificates: Vec<_> = file
+            .certificates
+            .iter()
+            .filter(|certificate| certificate.liner == liner.name)
+            .collect();
         if certificates.is_empty() {
             let what = format!("the maker's certificate of liner {}", liner.id());
-            j.missing("liner-certificate", &what, "ask the maker for it and file it");
+            j.missing(
+                "liner-certificate",
+                &what,
+                "ask the maker for it and file it",
+            );
         }
         for certificate in certificates {
             j.uses(certificate);
@@ -55,9 +63,16 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 pub(super) fn liners<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>) -> Vec<&'a Kept<Liner>> {
     let names = judging.file.liner_names_in_force();
     if names.is_empty() {
-        j.missing("liner", "the liner of this segment", "file it with its serial when it is made");
+        j.missing(
+            "liner",
+            "the liner of this segment",
+            "file it with its serial when it is made",
+        );
     }
-    names.iter().filter_map(|name| j.named(&judging.file.liners, name, "liner")).collect()
+    names
+        .iter()
+        .filter_map(|name| j.named(&judging.file.liners, name, "liner"))
+        .collect()
 }
 
 /// Certificate of a liner that was written last.
@@ -67,7 +82,8 @@ pub(super) fn certificate_of<'a>(
 ) -> Option<&'a Kept<LinerCertificate>> {
     let all = judging.file.certificates.iter();
     let liner = by_name(&judging.file.liners, liner)?;
-    all.filter(|certificate| certificate.liner == liner.name).max_by_key(|c| c.revision)
+    all.filter(|certificate| certificate.liner == liner.name)
+        .max_by_key(|c| c.revision)
 }
 
 fn as_named(j: &mut Judgement<'_>, liner: &Kept<Liner>, certificate: &Kept<LinerCertificate>) {
@@ -113,7 +129,14 @@ pub(super) struct Given<'a> {
 
 /// Holds a liner as given against the liner as ordered.
 pub(super) fn compare(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, given: &Given<'_>) {
-    let Given { what, code, diameter_mm, wall, length_m, record } = given;
+    let Given {
+        what,
+        code,
+        diameter_mm,
+        wall,
+        length_m,
+        record,
+    } = given;
     let both = [record.clone(), order.record()];
     let id = obvert_records::names::id_of(&record.name);
     j.fact(format!("{id}.nominal_diameter_mm"), diameter_mm);
@@ -127,7 +150,8 @@ pub(super) fn compare(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, given: &G
     }
     if *length_m < order.ordered_length_m - 1e-9 {
         let message = format!(
-            "length_m of {what} is {}, ordered is {}: check it against the run before it goes to a crew",
+            "length_m of {what} is {}, ordered is {}: check it against the run before it goes to \
+             a crew",
             figure(*length_m),
             figure(order.ordered_length_m)
         );
@@ -143,7 +167,8 @@ pub(super) fn compare(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, given: &G
     j.fact(format!("{id}.basis"), words::basis(wall.basis()));
     if wall.basis() != ordered.basis() {
         let message = format!(
-            "{what} counts {}, the order counts {}: the two are never compared, ask the maker for the class on the ordered basis",
+            "{what} counts {}, the order counts {}: the two are never compared, ask the maker for \
+             the class on the ordered basis",
             words::basis(wall.basis()),
             words::basis(ordered.basis())
         );
@@ -155,10 +180,15 @@ pub(super) fn compare(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, given: &G
             figure(wants)
         );
         let found = found(format!("{code}-wall-too-thin"), message).of_all(both);
-        j.hold(found.fact("wall_thickness_mm", has).fact("ordered_mm", wants));
+        j.hold(
+            found
+                .fact("wall_thickness_mm", has)
+                .fact("ordered_mm", wants),
+        );
     } else if has > wants + SLACK_MM {
         let message = format!(
-            "wall_thickness_mm of {what} is {}, thicker than the {} ordered: run the hydraulics and the tolerance band again",
+            "wall_thickness_mm of {what} is {}, thicker than the {} ordered: run the hydraulics \
+             and the tolerance band again",
             figure(has),
             figure(wants)
         );

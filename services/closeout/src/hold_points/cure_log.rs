@@ -3,14 +3,15 @@
 //! # Why
 //! The log is the only witness of the cure; the log of another run is a witness of nothing here.
 //! # Released when
-//! Every run has a cure log whose header names the run's manholes, whose lamps burned between the end
-//! of pull-in and the first reopening, whose length is that of the run, and which is within the
-//! entered tolerance. `No tolerance given` and `data unfit` hold; `outside` holds with its stretches.
+//! Every run has a cure log whose header names the run's manholes, whose lamps burned between the
+//! end of pull-in and the first reopening, whose length is that of the run, and which is within the
+//! entered tolerance. `No tolerance given` and `data unfit` hold; `outside` holds with its
+//! stretches.
 //! # Evidence
 //! Run, cure log, segments of the run.
 //! # Parameters
-//! `allow_no_tolerance`: whether a log without a tolerance may be released all the same, with a note;
-//! false when left out, and only sensible on a hold point of the engineer.
+//! `allow_no_tolerance`: whether a log without a tolerance may be released all the same, with a
+//! note; false when left out, and only sensible on a hold point of the engineer.
 //! # Source
 //! The maker's sheet; the comparison with the run is an own rule.
 
@@ -38,8 +39,12 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
 fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     for run in j.runs() {
-        let logs: Vec<_> =
-            judging.file.cure_records.iter().filter(|log| log.run == run.name).collect();
+        let logs: Vec<_> = judging
+            .file
+            .cure_records
+            .iter()
+            .filter(|log| log.run == run.name)
+            .collect();
         if logs.is_empty() {
             let what = format!("the cure log of run {}", run.id());
             j.missing("cure-log", &what, "file the logger's own file");
@@ -47,7 +52,10 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         for log in logs {
             j.uses(log);
             j.fact(format!("{}.file_sha256", log.id()), &log.file_sha256);
-            j.fact(format!("{}.rows", log.id()), format!("{} {}", log.first_row, log.last_row));
+            j.fact(
+                format!("{}.rows", log.id()),
+                format!("{} {}", log.first_row, log.last_row),
+            );
             verdict(judging, &mut j, log);
             cure_window::judge(judging, &mut j, run, log);
             length(judging, &mut j, run, log);
@@ -68,15 +76,24 @@ fn verdict(judging: &Judging<'_>, j: &mut Judgement<'_>, log: &Kept<CureRecord>)
         CureVerdict::OutsideTolerance => outside(j, log),
         CureVerdict::NoToleranceGiven => {
             let message = format!(
-                "cure log {id}: no tolerance given for this diameter, wall and lamp train: enter the maker's band, or have the engineer judge the plots"
+                "cure log {id}: no tolerance given for this diameter, wall and lamp train: enter \
+                 the maker's band, or have the engineer judge the plots"
             );
             let found = found("no-tolerance-given", message).of(log.record());
-            if judging.flag("allow_no_tolerance", false) { j.note(found) } else { j.hold(found) }
+            if judging.flag("allow_no_tolerance", false) {
+                j.note(found)
+            } else {
+                j.hold(found)
+            }
         }
         CureVerdict::DataUnfit | CureVerdict::Unspecified => {
-            let faults = log.figures.as_ref().map_or(String::new(), |f| f.data_faults.join("; "));
+            let faults = log
+                .figures
+                .as_ref()
+                .map_or(String::new(), |f| f.data_faults.join("; "));
             let message = format!(
-                "cure log {id}: data unfit for a verdict ({faults}): file a better export, or have the engineer decide on samples"
+                "cure log {id}: data unfit for a verdict ({faults}): file a better export, or \
+                 have the engineer decide on samples"
             );
             j.hold(found("data-unfit", message).of(log.record()));
         }
@@ -100,40 +117,66 @@ fn outside(j: &mut Judgement<'_>, log: &Kept<CureRecord>) {
         })
         .collect();
     let message = format!(
-        "cure log {}: outside the entered tolerance ({}): have the engineer decide, and show it as a variance",
+        "cure log {}: outside the entered tolerance ({}): have the engineer decide, and show it \
+         as a variance",
         log.id(),
         stretches.join("; ")
     );
-    j.hold(found("outside-tolerance", message).of(log.record()).fact("stretches", stretches.join("; ")));
+    j.hold(
+        found("outside-tolerance", message)
+            .of(log.record())
+            .fact("stretches", stretches.join("; ")),
+    );
 }
 
-fn length<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, run: &Kept<Run>, log: &Kept<CureRecord>) {
+fn length<'a>(
+    judging: &Judging<'a>,
+    j: &mut Judgement<'a>,
+    run: &Kept<Run>,
+    log: &Kept<CureRecord>,
+) {
     let mut run_length = RunLength {
         intermediate_manholes_m: vec![run.intermediate_manholes_m],
         ends_m: [run.ends_beyond_walls_m, 0.0],
         ..RunLength::default()
     };
     for name in &run.segments {
-        let Some(segment) = j.named(&judging.file.segments, name, "segment") else { return };
-        run_length.wall_to_wall_m.push(segment.length_wall_to_wall_m);
+        let Some(segment) = j.named(&judging.file.segments, name, "segment") else {
+            return;
+        };
+        run_length
+            .wall_to_wall_m
+            .push(segment.length_wall_to_wall_m);
     }
-    let logged = log.figures.as_ref().map_or(f64::NAN, |figures| figures.logged_length_m);
-    let (tolerance_m, limit) =
-        j.larger_of(LENGTH.0, SHARE.0, run_length.total_m());
-    let tolerance = LengthTolerance { absolute_m: tolerance_m, percent: 0.0 };
+    let logged = log
+        .figures
+        .as_ref()
+        .map_or(f64::NAN, |figures| figures.logged_length_m);
+    let (tolerance_m, limit) = j.larger_of(LENGTH.0, SHARE.0, run_length.total_m());
+    let tolerance = LengthTolerance {
+        absolute_m: tolerance_m,
+        percent: 0.0,
+    };
     let closure = run_length.closure(logged, tolerance);
     j.fact(format!("{}.logged_length_m", log.id()), logged);
     j.fact(format!("{}.run_length_m", log.id()), closure.run_m);
     if closure.outside {
         let message = format!(
-            "cure log {} covers {} m, run {} is {} m long, the plan allows a difference of {} m ({limit}): check that the log is that of the run",
+            "cure log {} covers {} m, run {} is {} m long, the plan allows a difference of {} m \
+             ({limit}): check that the log is that of the run",
             log.id(),
             figure(logged),
             run.id(),
             figure(closure.run_m),
             figure(tolerance_m)
         );
-        let found = found("cure-log-length-differs", message).of(log.record()).of(run.record());
-        j.hold(found.fact("logged_length_m", logged).fact("run_length_m", closure.run_m));
+        let found = found("cure-log-length-differs", message)
+            .of(log.record())
+            .of(run.record());
+        j.hold(
+            found
+                .fact("logged_length_m", logged)
+                .fact("run_length_m", closure.run_m),
+        );
     }
 }

@@ -1,4 +1,5 @@
-//! Whether a cure log was written by its run: manholes in its header, and the time its lamps burned.
+//! Whether a cure log was written by its run: manholes in its header, and the time its lamps
+//! burned.
 
 use obvert_proto::{
     dates::unix_ms,
@@ -20,29 +21,44 @@ pub(super) fn judge(
 }
 
 fn manholes(j: &mut Judgement<'_>, run: &Kept<Run>, log: &Kept<CureRecord>) {
-    let named = log.header.as_ref().map_or(&[][..], |header| &header.manholes);
+    let named = log
+        .header
+        .as_ref()
+        .map_or(&[][..], |header| &header.manholes);
     j.fact(format!("{}.manholes", log.id()), named.join(" "));
     if named != run.manholes {
         let message = format!(
             "cure log {} names the manholes {}, run {} passed {}: file the log of this run",
             log.id(),
-            if named.is_empty() { "none".to_owned() } else { named.join(", ") },
+            if named.is_empty() {
+                "none".to_owned()
+            } else {
+                named.join(", ")
+            },
             run.id(),
             run.manholes.join(", ")
         );
-        let found = found("cure-log-of-other-manholes", message).of(log.record()).of(run.record());
+        let found = found("cure-log-of-other-manholes", message)
+            .of(log.record())
+            .of(run.record());
         j.hold(found.fact("manholes_in_log", named.join(" ")));
     }
 }
 
 fn window(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, log: &Kept<CureRecord>) {
-    let ahead = log.header.as_ref().map_or(0, |header| ahead_ms(header.clock_offset_s));
+    let ahead = log
+        .header
+        .as_ref()
+        .map_or(0, |header| ahead_ms(header.clock_offset_s));
     let lamps = log.figures.as_ref().and_then(|figures| {
         let first = unix_ms(figures.first_lamp_time.as_ref()?) - ahead;
         Some((first, unix_ms(figures.last_lamp_time.as_ref()?) - ahead))
     });
     let Some((first, last)) = lamps else {
-        let message = format!("cure log {} shows no lamp lit: file the log of the cure", log.id());
+        let message = format!(
+            "cure log {} shows no lamp lit: file the log of the cure",
+            log.id()
+        );
         j.hold(found("cure-log-without-lamps", message).of(log.record()));
         return;
     };
@@ -53,14 +69,23 @@ fn window(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, log: &K
         return;
     };
     let file = judging.file;
-    let opened = file.outcomes.iter().filter(|outcome| outcome.run == run.name);
-    let opened = opened.filter_map(|outcome| outcome.opened_time.as_ref().map(unix_ms)).min();
-    let reopened = [step_start_ms(run, StepKind::Reopening), opened].into_iter().flatten().min();
+    let opened = file
+        .outcomes
+        .iter()
+        .filter(|outcome| outcome.run == run.name);
+    let opened = opened
+        .filter_map(|outcome| outcome.opened_time.as_ref().map(unix_ms))
+        .min();
+    let reopened = [step_start_ms(run, StepKind::Reopening), opened]
+        .into_iter()
+        .flatten()
+        .min();
     let before = first < pulled_in;
     let after = reopened.is_some_and(|reopened| last > reopened);
     if before || after {
         let message = format!(
-            "the lamps of cure log {} burned from {} to {}, run {} was pulled in at {} and first reopened at {}: file the log of this run or set its clock right",
+            "the lamps of cure log {} burned from {} to {}, run {} was pulled in at {} and first \
+             reopened at {}: file the log of this run or set its clock right",
             log.id(),
             file.local_time(first),
             file.local_time(last),
@@ -68,10 +93,20 @@ fn window(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, log: &K
             file.local_time(pulled_in),
             reopened.map_or("no time on file".to_owned(), |ms| file.local_time(ms))
         );
-        let found = found("cure-log-outside-window", message).of(log.record()).of(run.record());
-        j.hold(found.fact("first_lamp_ms", first).fact("last_lamp_ms", last));
+        let found = found("cure-log-outside-window", message)
+            .of(log.record())
+            .of(run.record());
+        j.hold(
+            found
+                .fact("first_lamp_ms", first)
+                .fact("last_lamp_ms", last),
+        );
     }
-    for outcome in file.outcomes.iter().filter(|outcome| outcome.run == run.name) {
+    for outcome in file
+        .outcomes
+        .iter()
+        .filter(|outcome| outcome.run == run.name)
+    {
         if by_name(&file.laterals, &outcome.lateral).is_some() {
             j.uses(outcome);
         }

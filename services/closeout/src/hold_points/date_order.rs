@@ -3,11 +3,11 @@
 //! # Why
 //! A liner made before it was ordered, or tested before it was cut, belongs to another segment.
 //! # Released when
-//! Survey, design, order, making, receipt, pull-in, cure, cut, laboratory and last camera follow each
-//! other, as instants where both have one, else as dates on site; one day may hold several.
+//! Survey, design, order, making, receipt, pull-in, cure, cut, laboratory and last camera follow
+//! each other, as instants where both have one, else as dates on site; one day may hold several.
 //! # Evidence
-//! Field survey, wall design, liner order, liner certificate, receiving check, run, sample, laboratory
-//! report, CCTV survey.
+//! Field survey, wall design, liner order, liner certificate, receiving check, run, sample,
+//! laboratory report, CCTV survey.
 //! # Parameters
 //! None.
 //! # Source
@@ -17,8 +17,9 @@ use jiff::civil::Date;
 use obvert_proto::{common::v1::RecordRef, installation::v1::StepKind};
 
 use super::{
-    Evaluator, Judgement, Judging, Outcome, found,
+    Evaluator, Judgement, Judging, Outcome,
     certified_wall::{certificate_of, liners},
+    found,
     words::{date, ms},
 };
 use crate::segment_file::{step_end_ms, step_start_ms};
@@ -60,7 +61,11 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         story.extend(&of_liner);
         follow(judging, &mut j, &story);
         let file = judging.file;
-        for run in file.lining_runs().into_iter().filter(|run| run.liner == liner.name) {
+        for run in file
+            .lining_runs()
+            .into_iter()
+            .filter(|run| run.liner == liner.name)
+        {
             j.uses(run);
             let work = of_run(judging, &mut j, run);
             let mut story: Vec<&Event> = of_liner.iter().collect();
@@ -76,11 +81,21 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 
 fn at(judging: &Judging<'_>, what: &str, ms: Option<i64>, record: RecordRef) -> Option<Event> {
     let what = what.to_owned();
-    ms.map(|ms| Event { what, day: judging.file.local_date(ms), ms: Some(ms), record })
+    ms.map(|ms| Event {
+        what,
+        day: judging.file.local_date(ms),
+        ms: Some(ms),
+        record,
+    })
 }
 
 fn on(what: &str, day: Option<Date>, record: RecordRef) -> Option<Event> {
-    day.map(|day| Event { what: what.to_owned(), day, ms: None, record })
+    day.map(|day| Event {
+        what: what.to_owned(),
+        day,
+        ms: None,
+        record,
+    })
 }
 
 fn before_the_liner<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>) -> Vec<Event> {
@@ -89,14 +104,23 @@ fn before_the_liner<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>) -> Vec<Eve
     match file.field_survey() {
         Some(survey) => {
             j.uses(survey);
-            events.extend(at(judging, "field survey", ms(survey.survey_time.as_ref()), survey.record()));
+            events.extend(at(
+                judging,
+                "field survey",
+                ms(survey.survey_time.as_ref()),
+                survey.record(),
+            ));
         }
         None => j.missing("field-survey", "the field survey", "file it"),
     }
     match file.design() {
         Some(design) => {
             j.uses(design);
-            events.extend(on("seal of the design", date(design.sealed_date.as_ref()), design.record()));
+            events.extend(on(
+                "seal of the design",
+                date(design.sealed_date.as_ref()),
+                design.record(),
+            ));
         }
         None => j.missing("wall-design", "the design of the wall", "file it"),
     }
@@ -113,15 +137,27 @@ fn of_liner<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, name: &str) -> Vec
     match certificate_of(judging, name) {
         Some(certificate) => {
             j.uses(certificate);
-            events.extend(on("making", date(certificate.wet_out_date.as_ref()), certificate.record()));
+            events.extend(on(
+                "making",
+                date(certificate.wet_out_date.as_ref()),
+                certificate.record(),
+            ));
         }
         None => j.missing("liner-certificate", "the maker's certificate", "file it"),
     }
-    let checks = file.receiving_checks.iter().filter(|check| check.liner == name);
+    let checks = file
+        .receiving_checks
+        .iter()
+        .filter(|check| check.liner == name);
     match checks.max_by_key(|check| check.revision) {
         Some(check) => {
             j.uses(check);
-            events.extend(at(judging, "receipt", ms(check.received_time.as_ref()), check.record()));
+            events.extend(at(
+                judging,
+                "receipt",
+                ms(check.received_time.as_ref()),
+                check.record(),
+            ));
         }
         None => j.missing("receiving-check", "the receiving check", "file it"),
     }
@@ -153,27 +189,52 @@ fn of_samples(
     cure: Option<&Event>,
 ) {
     let file = judging.file;
-    let samples: Vec<_> = file.samples.iter().filter(|sample| sample.run == run.name).collect();
+    let samples: Vec<_> = file
+        .samples
+        .iter()
+        .filter(|sample| sample.run == run.name)
+        .collect();
     let mut tested = 0;
     for sample in &samples {
         j.uses(*sample);
-        let cut = at(judging, "cut of the sample", ms(sample.cut_time.as_ref()), sample.record());
+        let cut = at(
+            judging,
+            "cut of the sample",
+            ms(sample.cut_time.as_ref()),
+            sample.record(),
+        );
         let story: Vec<&Event> = cure.into_iter().chain(&cut).collect();
         follow(judging, j, &story);
-        for report in file.reports.iter().filter(|report| report.sample == sample.name) {
+        for report in file
+            .reports
+            .iter()
+            .filter(|report| report.sample == sample.name)
+        {
             tested += 1;
             j.uses(report);
             let record = || report.record();
-            let received = on("receipt at the laboratory", date(report.received_date.as_ref()), record());
+            let received = on(
+                "receipt at the laboratory",
+                date(report.received_date.as_ref()),
+                record(),
+            );
             let test = on("test", date(report.tested_date.as_ref()), record());
             let signed = on("report", date(report.reported_date.as_ref()), record());
-            let story: Vec<&Event> =
-                cut.iter().chain(&received).chain(&test).chain(&signed).collect();
+            let story: Vec<&Event> = cut
+                .iter()
+                .chain(&received)
+                .chain(&test)
+                .chain(&signed)
+                .collect();
             follow(judging, j, &story);
         }
     }
     if samples.is_empty() {
-        j.missing("sample", &format!("a sample of run {}", run.id()), "file it");
+        j.missing(
+            "sample",
+            &format!("a sample of run {}", run.id()),
+            "file it",
+        );
     }
     if tested == 0 {
         let what = format!("a laboratory report on run {}", run.id());
@@ -187,14 +248,22 @@ fn last_camera(judging: &Judging<'_>, j: &mut Judgement<'_>) -> Option<Event> {
         return None;
     };
     j.uses(survey);
-    at(judging, "survey after lining", ms(survey.start_time.as_ref()), survey.record())
+    at(
+        judging,
+        "survey after lining",
+        ms(survey.start_time.as_ref()),
+        survey.record(),
+    )
 }
 
 /// Holds every event that comes before the one ahead of it.
 fn follow(judging: &Judging<'_>, j: &mut Judgement<'_>, story: &[&Event]) {
     for event in story {
         let id = obvert_records::names::id_of(&event.record.name);
-        j.fact(format!("{id} {}", event.what), event.ms.map_or(event.day.to_string(), |ms| ms.to_string()));
+        j.fact(
+            format!("{id} {}", event.what),
+            event.ms.map_or(event.day.to_string(), |ms| ms.to_string()),
+        );
     }
     for pair in story.windows(2) {
         let [first, second] = pair else { continue };
@@ -204,7 +273,9 @@ fn follow(judging: &Judging<'_>, j: &mut Judgement<'_>, story: &[&Event]) {
         };
         if backwards {
             let time = |event: &Event| {
-                event.ms.map_or(event.day.to_string(), |ms| judging.file.local_time(ms))
+                event
+                    .ms
+                    .map_or(event.day.to_string(), |ms| judging.file.local_time(ms))
             };
             let message = format!(
                 "{} on {} comes before {} on {}: correct the date, or find out whose paper it is",
@@ -214,7 +285,12 @@ fn follow(judging: &Judging<'_>, j: &mut Judgement<'_>, story: &[&Event]) {
                 time(first)
             );
             let found = found("dates-out-of-order", message).of(first.record.clone());
-            j.hold(found.of(second.record.clone()).fact("first", &first.what).fact("second", &second.what));
+            j.hold(
+                found
+                    .of(second.record.clone())
+                    .fact("first", &first.what)
+                    .fact("second", &second.what),
+            );
         }
     }
 }

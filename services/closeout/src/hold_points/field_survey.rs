@@ -10,8 +10,8 @@
 //! # Parameters
 //! None.
 //! # Source
-//! Length and inside diameter are verified in the field before ordering: City of Ramsey MN, sanitary
-//! sewer lining project manual, items A6 to A14.
+//! Length and inside diameter are verified in the field before ordering: City of Ramsey MN,
+//! sanitary sewer lining project manual, items A6 to A14.
 
 use obvert_proto::project::v1::DiameterPlace;
 
@@ -32,21 +32,36 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
 fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let Some(survey) = judging.file.field_survey() else {
-        j.missing("field-survey", "the field survey", "measure diameter and length and file it");
+        j.missing(
+            "field-survey",
+            "the field survey",
+            "measure diameter and length and file it",
+        );
         return j.outcome();
     };
     j.uses(survey);
-    j.fact("survey_time_ms", ms(survey.survey_time.as_ref()).unwrap_or_default());
+    j.fact(
+        "survey_time_ms",
+        ms(survey.survey_time.as_ref()).unwrap_or_default(),
+    );
     let places = [
         (DiameterPlace::UpstreamEnd, "at the upstream end"),
         (DiameterPlace::Inside, "inside the pipe"),
         (DiameterPlace::DownstreamEnd, "at the downstream end"),
     ];
     for (place, words) in places {
-        let readings: Vec<_> = survey.diameters.iter().filter(|d| d.place() == place).collect();
+        let readings: Vec<_> = survey
+            .diameters
+            .iter()
+            .filter(|d| d.place() == place)
+            .collect();
         if readings.is_empty() {
             let message = format!("no diameter was read {words}: read it and revise the survey");
-            j.hold(found("diameter-place-missing", message).of(survey.record()).fact("place", words));
+            j.hold(
+                found("diameter-place-missing", message)
+                    .of(survey.record())
+                    .fact("place", words),
+            );
         }
         for (number, reading) in readings.iter().enumerate() {
             let key = format!("{}.{number}", place.as_str_name());
@@ -62,7 +77,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     let register_m = segment.length_wall_to_wall_m;
     let difference = 100.0 * (survey.length_wall_to_wall_m - register_m).abs() / register_m;
     let remedy = format!(
-        "the survey says {} m and the register {} m from wall to wall, measure again or revise the register",
+        "the survey says {} m and the register {} m from wall to wall, measure again or revise \
+         the register",
         survey.length_wall_to_wall_m, register_m
     );
     j.within(

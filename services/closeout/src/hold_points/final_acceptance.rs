@@ -3,8 +3,8 @@
 //! # Why
 //! A package without one of its papers looks complete until somebody needs that paper.
 //! # Released when
-//! Every point it waits for is released, shown as a variance, or does not apply. What it rests on are
-//! the facts of all of them, so a change in any opens it again.
+//! Every point it waits for is released, shown as a variance, or does not apply. What it rests on
+//! are the facts of all of them, so a change in any opens it again.
 //! # Evidence
 //! Segment, and the points before.
 //! # Parameters
@@ -36,16 +36,26 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             j.missing("point", &format!("the point {id}"), "correct the plan");
             continue;
         };
-        let hex = status.facts_digest.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
+        let hex = status
+            .facts_digest
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect::<String>();
         j.fact(format!("{id}.state"), status.state().as_str_name());
         j.fact(format!("{id}.facts"), hex);
         if status.state() == PointState::Variance {
-            let message = format!("point {id} ({}) is past by a variance: {}", status.title, status.reason);
+            let message = format!(
+                "point {id} ({}) is past by a variance: {}",
+                status.title, status.reason
+            );
             j.note(found("accepted-with-variance", message).fact("point", id));
         }
     }
     if judging.point.after.is_empty() {
-        let message = format!("point {} waits for no point: name those it rests on in after", judging.point.id);
+        let message = format!(
+            "point {} waits for no point: name those it rests on in after",
+            judging.point.id
+        );
         j.hold(found("acceptance-of-nothing", message));
     }
     j.outcome()

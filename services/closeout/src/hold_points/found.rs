@@ -10,7 +10,11 @@ pub struct Found(Finding);
 
 /// Begins a finding with its kebab-case word and its sentence.
 pub fn found(code: impl Into<String>, message: impl Into<String>) -> Found {
-    Found(Finding { code: code.into(), message: message.into(), ..Finding::default() })
+    Found(Finding {
+        code: code.into(),
+        message: message.into(),
+        ..Finding::default()
+    })
 }
 
 /// A figure for people: at most three digits after the point.

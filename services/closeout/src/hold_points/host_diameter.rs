@@ -26,12 +26,24 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let orders = orders(judging, &mut j);
     let Some(survey) = judging.file.field_survey() else {
-        j.missing("field-survey", "the field survey", "measure the diameters and file it");
+        j.missing(
+            "field-survey",
+            "the field survey",
+            "measure the diameters and file it",
+        );
         return j.outcome();
     };
     j.uses(survey);
-    let least = survey.diameters.iter().map(|d| d.min_diameter_mm).fold(f64::INFINITY, f64::min);
-    let most = survey.diameters.iter().map(|d| d.max_diameter_mm).fold(0.0, f64::max);
+    let least = survey
+        .diameters
+        .iter()
+        .map(|d| d.min_diameter_mm)
+        .fold(f64::INFINITY, f64::min);
+    let most = survey
+        .diameters
+        .iter()
+        .map(|d| d.max_diameter_mm)
+        .fold(0.0, f64::max);
     if survey.diameters.is_empty() {
         let message = "the field survey holds no diameter: read them and revise it";
         j.hold(found("diameter-missing", message).of(survey.record()));
@@ -44,11 +56,18 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         j.fact(format!("{}.host_diameter_max_mm", order.id()), to);
         if least < from || most > to {
             let message = format!(
-                "the host pipe measures {least} to {most} mm, order {} fits {from} to {to} mm: order another size",
+                "the host pipe measures {least} to {most} mm, order {} fits {from} to {to} mm: \
+                 order another size",
                 order.id()
             );
-            let found = found("host-diameter-outside", message).of(survey.record()).of(order.record());
-            j.hold(found.fact("least_diameter_mm", least).fact("most_diameter_mm", most));
+            let found = found("host-diameter-outside", message)
+                .of(survey.record())
+                .of(order.record());
+            j.hold(
+                found
+                    .fact("least_diameter_mm", least)
+                    .fact("most_diameter_mm", most),
+            );
         }
     }
     j.outcome()

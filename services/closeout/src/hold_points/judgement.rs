@@ -26,7 +26,12 @@ pub struct Judgement<'a> {
 impl<'a> Judgement<'a> {
     pub(super) fn new(judging: Judging<'a>) -> Self {
         let (findings, evidence, facts) = Default::default();
-        Self { judging, findings, evidence, facts }
+        Self {
+            judging,
+            findings,
+            evidence,
+            facts,
+        }
     }
 
     /// Counts a record as evidence; paper below the least grade of the point holds.
@@ -44,10 +49,15 @@ impl<'a> Judgement<'a> {
         if grade != PaperGrade::Unspecified && (grade as i32) < least as i32 {
             let (has, wants) = (words::grade(grade), words::grade(least));
             let message = format!(
-                "{} is on file as {has}, this point takes {wants} or better: have it confirmed and revise its grade",
+                "{} is on file as {has}, this point takes {wants} or better: have it confirmed \
+                 and revise its grade",
                 kept.id()
             );
-            self.hold(found("paper-grade-too-low", message).of(kept.record()).fact("grade", has));
+            self.hold(
+                found("paper-grade-too-low", message)
+                    .of(kept.record())
+                    .fact("grade", has),
+            );
         }
     }
 
@@ -66,7 +76,8 @@ impl<'a> Judgement<'a> {
         self.findings.push(found.holding(false));
     }
 
-    /// Holds because a record of a kind is missing. `what` names what is wanted, `remedy` what to do.
+    /// Holds because a record of a kind is missing. `what` names what is wanted, `remedy` what to
+    /// do.
     pub fn missing(&mut self, kind: &str, what: &str, remedy: &str) {
         let message = format!("{what} is missing: {remedy}");
         self.hold(found(format!("missing-{kind}"), message).fact("evidence_kind", kind));
@@ -94,7 +105,11 @@ impl<'a> Judgement<'a> {
     pub fn runs(&mut self) -> Vec<&'a Kept<Run>> {
         let runs = self.judging.file.lining_runs();
         if runs.is_empty() {
-            self.missing("run", "the run that lines this segment", "file it when the liner is in");
+            self.missing(
+                "run",
+                "the run that lines this segment",
+                "file it when the liner is in",
+            );
         }
         for run in &runs {
             self.uses(run);
@@ -120,7 +135,11 @@ impl<'a> Judgement<'a> {
         if limit.takes(value) {
             return true;
         }
-        let unit = if limit.unit.is_empty() { String::new() } else { format!(" {}", limit.unit) };
+        let unit = if limit.unit.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", limit.unit)
+        };
         let message = format!(
             "{what} is {}{unit}, the plan requires {}: {remedy}",
             figure(value),
@@ -142,7 +161,11 @@ impl<'a> Judgement<'a> {
             return (f64::NAN, "not set in the plan".to_owned());
         };
         let share = percent.number() / 100.0 * reference;
-        let taken = if share > length.number() { percent } else { length };
+        let taken = if share > length.number() {
+            percent
+        } else {
+            length
+        };
         (length.number().max(share), taken.words())
     }
 
@@ -154,9 +177,17 @@ impl<'a> Judgement<'a> {
     /// The verdict: held by any holding finding, or by having no evidence at all.
     pub fn outcome(mut self) -> Outcome {
         if self.evidence.is_empty() && self.is_clear() {
-            self.missing("evidence", "evidence for this point", "file the records it asks for");
+            self.missing(
+                "evidence",
+                "evidence for this point",
+                "file the records it asks for",
+            );
         }
-        let verdict = if self.is_clear() { Verdict::Released } else { Verdict::Held };
+        let verdict = if self.is_clear() {
+            Verdict::Released
+        } else {
+            Verdict::Held
+        };
         self.finished(verdict, String::new())
     }
 
@@ -171,7 +202,13 @@ impl<'a> Judgement<'a> {
     fn finished(self, verdict: Verdict, not_applicable_reason: String) -> Outcome {
         let facts_digest = self.digest(verdict);
         let evidence = self.evidence.into_values().collect();
-        Outcome { verdict, not_applicable_reason, findings: self.findings, evidence, facts_digest }
+        Outcome {
+            verdict,
+            not_applicable_reason,
+            findings: self.findings,
+            evidence,
+            facts_digest,
+        }
     }
 
     /// Digest over the verdict, the facts, what holds, and the limits and parameters judged by.
@@ -195,7 +232,10 @@ impl<'a> Judgement<'a> {
         let evaluator = Evaluator::of(&self.judging.point.evaluator);
         for limit in evaluator.map_or(&[][..], |evaluator| evaluator.limits) {
             if let Some(limit) = self.judging.limit(*limit) {
-                add(&format!("{} {}", limit.parameter, limit.operator.sign()), &limit.value.to_string());
+                add(
+                    &format!("{} {}", limit.parameter, limit.operator.sign()),
+                    &limit.value.to_string(),
+                );
             }
         }
         for parameter in &self.judging.point.parameters {

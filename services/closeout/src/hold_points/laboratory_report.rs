@@ -5,14 +5,14 @@
 //! # Released when
 //! Every run has a laboratory report on a sample of this segment with enough specimens, whose mean
 //! modulus and strength reach first the values of this segment's design and then the limits of the
-//! plan. A sample cut from the wall decides over the others of its run. A report that came after its
-//! day is noted; one that has not come holds and says whether it is overdue.
+//! plan. A sample cut from the wall decides over the others of its run. A report that came after
+//! its day is noted; one that has not come holds and says whether it is overdue.
 //! # Evidence
 //! Run, sample, laboratory report, wall design.
 //! # Parameters
 //! `tightness`: whether the laminate must have been tested tight; false when left out. A laminate
-//! tested leaky always holds. `hoop_specimens`: whether a specimen must span the hoop direction; false
-//! when left out.
+//! tested leaky always holds. `hoop_specimens`: whether a specimen must span the hoop direction;
+//! false when left out.
 //! # Source
 //! The design of the segment; floors by the plan. That a piece of the wall decides: D. Stein,
 //! Instandhaltung von Kanalisationen (2001), 5.3.2.4.
@@ -42,8 +42,14 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "laboratory-report",
     proves: "the finished liner is as stiff and as strong as designed",
     parameters: &[
-        ParameterKind::flag("tightness", "the laminate must have been tested tight; false"),
-        ParameterKind::flag("hoop_specimens", "a specimen must span the hoop direction; false"),
+        ParameterKind::flag(
+            "tightness",
+            "the laminate must have been tested tight; false",
+        ),
+        ParameterKind::flag(
+            "hoop_specimens",
+            "a specimen must span the hoop direction; false",
+        ),
     ],
     limits: &[DUE, MODULUS, STRENGTH, SPECIMENS],
     evidence: &["run", "sample", "laboratory-report", "wall-design"],
@@ -55,7 +61,11 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     let design = judging.file.design();
     match design {
         Some(design) => j.uses(design),
-        None => j.missing("wall-design", "the design whose values the liner must reach", "file it"),
+        None => j.missing(
+            "wall-design",
+            "the design whose values the liner must reach",
+            "file it",
+        ),
     }
     for run in j.runs() {
         let deciding = deciding_reports(judging, &run.name);
@@ -72,7 +82,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 result(judging, &mut j, report, design);
             } else {
                 let message = format!(
-                    "laboratory report {} is kept and does not decide: a piece cut from the wall was tested",
+                    "laboratory report {} is kept and does not decide: a piece cut from the wall \
+                     was tested",
                     report.report_number
                 );
                 j.note(found("report-superseded", message).of(report.record()));
@@ -93,7 +104,11 @@ pub(super) fn deciding_reports<'a>(
             .is_some_and(|sample| sample.method() == SampleMethod::CutFromWall)
     };
     let decisive: Vec<_> = reports.iter().filter(from_wall).copied().collect();
-    if decisive.is_empty() { reports } else { decisive }
+    if decisive.is_empty() {
+        reports
+    } else {
+        decisive
+    }
 }
 
 fn absent(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>) {
@@ -105,17 +120,26 @@ fn absent(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>) {
     let due = limit.map_or(String::new(), |limit| limit.words());
     let what = format!("the laboratory report of run {}", run.id());
     let remedy = if overdue {
-        format!("it is overdue, {age} days after pull-in where the plan takes {due}; call the laboratory")
+        format!(
+            "it is overdue, {age} days after pull-in where the plan takes {due}; call the \
+             laboratory"
+        )
     } else {
         format!("it is due {due} after pull-in; file it when it comes")
     };
     j.missing("laboratory-report", &what, &remedy);
 }
 
-fn on_time(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, report: &Kept<LaboratoryReport>) {
+fn on_time(
+    judging: &Judging<'_>,
+    j: &mut Judgement<'_>,
+    run: &Kept<Run>,
+    report: &Kept<LaboratoryReport>,
+) {
     let installed = step_start_ms(run, StepKind::PullIn).map(|ms| judging.file.local_date(ms));
     let signed = date(report.reported_date.as_ref());
-    let (Some(installed), Some(signed), Some(limit)) = (installed, signed, judging.limit(DUE)) else {
+    let (Some(installed), Some(signed), Some(limit)) = (installed, signed, judging.limit(DUE))
+    else {
         return;
     };
     let age = days(installed, signed);
@@ -141,10 +165,19 @@ fn result(
     };
     let modulus = mean(|specimen| specimen.flexural_modulus_mpa);
     let strength = mean(|specimen| specimen.flexural_strength_mpa);
-    if let Some((design, inputs)) = design.and_then(|d| d.inputs.as_ref().map(|inputs| (d, inputs))) {
+    if let Some((design, inputs)) = design.and_then(|d| d.inputs.as_ref().map(|inputs| (d, inputs)))
+    {
         let both = [report.record(), design.record()];
-        let modulus = ("flexural_modulus_mpa", modulus, inputs.short_term_flexural_modulus_mpa);
-        let strength = ("flexural_strength_mpa", strength, inputs.short_term_flexural_strength_mpa);
+        let modulus = (
+            "flexural_modulus_mpa",
+            modulus,
+            inputs.short_term_flexural_modulus_mpa,
+        );
+        let strength = (
+            "flexural_strength_mpa",
+            strength,
+            inputs.short_term_flexural_strength_mpa,
+        );
         reaches_design(j, report, modulus, &both);
         reaches_design(j, report, strength, &both);
     }
@@ -160,7 +193,13 @@ fn result(
     let what = format!("number of specimens in report {number}");
     let codes = ("too-few-specimens", &*key("specimen_count"));
     let count = report.specimens.len() as f64;
-    j.within(codes, count, SPECIMENS, (&what, "have more specimens tested"), &only);
+    j.within(
+        codes,
+        count,
+        SPECIMENS,
+        (&what, "have more specimens tested"),
+        &only,
+    );
     other_tests(judging, j, report);
 }
 
@@ -173,26 +212,42 @@ fn reaches_design(
     j.fact(format!("design.{name}"), design);
     if value.is_nan() || value < design - 1e-9 {
         let message = format!(
-            "mean {name} in report {} is {}, the design of this segment requires {}: test the retained sample, then cut one from the wall, or have the engineer check the design on the measured values",
+            "mean {name} in report {} is {}, the design of this segment requires {}: test the \
+             retained sample, then cut one from the wall, or have the engineer check the design \
+             on the measured values",
             report.report_number,
             figure(value),
             figure(design)
         );
-        let code = format!("{}-below-design", name.trim_start_matches("flexural_").trim_end_matches("_mpa"));
-        j.hold(found(code, message).of_all(both.iter().cloned()).fact(name, value).fact("design", design));
+        let code = format!(
+            "{}-below-design",
+            name.trim_start_matches("flexural_")
+                .trim_end_matches("_mpa")
+        );
+        j.hold(
+            found(code, message)
+                .of_all(both.iter().cloned())
+                .fact(name, value)
+                .fact("design", design),
+        );
     }
 }
 
 fn other_tests(judging: &Judging<'_>, j: &mut Judgement<'_>, report: &Kept<LaboratoryReport>) {
     let number = &report.report_number;
     if judging.flag("hoop_specimens", false) && !report.specimens.iter().any(|s| s.hoop_direction) {
-        let message = format!("no specimen in report {number} spans the hoop direction: have one tested");
+        let message =
+            format!("no specimen in report {number} spans the hoop direction: have one tested");
         j.hold(found("no-hoop-specimen", message).of(report.record()));
     }
-    j.fact(format!("{}.laminate_tight", report.id()), format!("{:?}", report.laminate_tight));
+    j.fact(
+        format!("{}.laminate_tight", report.id()),
+        format!("{:?}", report.laminate_tight),
+    );
     match report.laminate_tight {
         Some(false) => {
-            let message = format!("the laminate in report {number} is leaky: raise a nonconformance");
+            let message =
+                format!("the laminate in report {number} is leaky: raise a nonconformance");
             j.hold(found("laminate-leaky", message).of(report.record()));
         }
         None if judging.flag("tightness", false) => {

@@ -10,7 +10,7 @@ use obvert_proto::{
     project::v1::{Lateral, Segment},
 };
 
-use super::{Judging};
+use super::Judging;
 use crate::{plan::Operator, segment_file::Kept};
 
 /// Residual of a station.
@@ -23,8 +23,12 @@ pub(super) const OFFSET: (&str, Operator) = ("station_offset_m", Operator::AtMos
 pub(super) const SCALE: (&str, Operator) = ("counter_scale_percent", Operator::AtMost);
 
 /// Classes of observation that are an opening in the liner.
-const OPENINGS: &[&str] =
-    &["lateral-open", "lateral-undercut", "lateral-overcut", "lateral-offset-cut"];
+const OPENINGS: &[&str] = &[
+    "lateral-open",
+    "lateral-undercut",
+    "lateral-overcut",
+    "lateral-offset-cut",
+];
 
 /// Two lists laid over each other, with what had to be assumed.
 pub(super) struct Laid<'a> {
@@ -50,7 +54,10 @@ pub(super) fn lay<'a>(
 ) -> Laid<'a> {
     let file = judging.file;
     let opened = |lateral: &&Kept<Lateral>| {
-        let mut outcomes = file.outcomes.iter().filter(|outcome| outcome.lateral == lateral.name);
+        let mut outcomes = file
+            .outcomes
+            .iter()
+            .filter(|outcome| outcome.lateral == lateral.name);
         outcomes.any(|outcome| outcome.outcome() == ReopeningOutcome::Open)
     };
     let mut assumed = Vec::new();
@@ -62,7 +69,14 @@ pub(super) fn lay<'a>(
         .map(|lateral| {
             let station_m = from_wall(lateral.station_m, lateral.datum(), &upstream, &mut assumed);
             let label = lateral.id().to_owned();
-            (lateral, Opening { label, station_m, clock_h: Some(lateral.clock_h) })
+            (
+                lateral,
+                Opening {
+                    label,
+                    station_m,
+                    clock_h: Some(lateral.clock_h),
+                },
+            )
         })
         .collect();
     before.sort_by(|a, b| a.1.station_m.total_cmp(&b.1.station_m));
@@ -84,7 +98,12 @@ pub(super) fn lay<'a>(
     let alignment = align(&registered, &openings, &limits);
     assumed.sort();
     assumed.dedup();
-    Laid { laterals, openings, alignment, assumed }
+    Laid {
+        laterals,
+        openings,
+        alignment,
+        assumed,
+    }
 }
 
 /// Openings a survey saw, from the inside wall at which it began.
@@ -94,8 +113,7 @@ fn seen(survey: &Survey, segment: &Segment, assumed: &mut Vec<String>) -> Vec<Op
         _ => segment.upstream_manhole_radius_m,
     };
     let start = wall(radius);
-    let is_opening =
-        |o: &&Observation| OPENINGS.contains(&o.observation_class.as_str());
+    let is_opening = |o: &&Observation| OPENINGS.contains(&o.observation_class.as_str());
     survey
         .observations
         .iter()
@@ -111,14 +129,19 @@ fn seen(survey: &Survey, segment: &Segment, assumed: &mut Vec<String>) -> Vec<Op
 /// Clock position of an observation: the middle of its arc.
 fn middle_h(observation: &Observation) -> Option<f64> {
     let from = observation.circumference_from_h?;
-    let Some(to) = observation.circumference_to_h else { return Some(from) };
+    let Some(to) = observation.circumference_to_h else {
+        return Some(from);
+    };
     let arc = (to - from).rem_euclid(12.0);
     let middle = (from + arc / 2.0) % 12.0;
     Some(if middle == 0.0 { 12.0 } else { middle })
 }
 
 fn wall(radius_m: Option<f64>) -> ManholeWall {
-    ManholeWall { radius_m, pipe_end_inside_m: None }
+    ManholeWall {
+        radius_m,
+        pipe_end_inside_m: None,
+    }
 }
 
 /// Station from the inside wall.

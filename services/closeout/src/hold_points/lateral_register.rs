@@ -33,7 +33,11 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
 fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let Some(register) = judging.file.register() else {
-        j.missing("lateral-register", "the signed lateral register", "count on site, sign and file it");
+        j.missing(
+            "lateral-register",
+            "the signed lateral register",
+            "count on site, sign and file it",
+        );
         return j.outcome();
     };
     j.uses(register);
@@ -52,11 +56,16 @@ fn count(j: &mut Judgement<'_>, register: &Kept<LateralRegister>) {
     j.fact("lateral_count", signed);
     if i64::from(signed) != listed.len() as i64 {
         let message = format!(
-            "the register is signed for {signed} laterals and lists {}: correct the list or the count and sign again",
+            "the register is signed for {signed} laterals and lists {}: correct the list or the \
+             count and sign again",
             listed.len()
         );
         let found = found("register-count-differs", message).of(register.record());
-        j.hold(found.fact("lateral_count", signed).fact("listed_count", listed.len()));
+        j.hold(
+            found
+                .fact("lateral_count", signed)
+                .fact("listed_count", listed.len()),
+        );
     }
     if register.signed_by.trim().is_empty() || register.signed_time.is_none() {
         let message = "the register is not signed: have who counted sign it";
@@ -66,17 +75,29 @@ fn count(j: &mut Judgement<'_>, register: &Kept<LateralRegister>) {
 
 fn same_laterals(judging: &Judging<'_>, j: &mut Judgement<'_>, register: &Kept<LateralRegister>) {
     let on_file = &judging.file.laterals;
-    for lateral in on_file.iter().filter(|lateral| !register.laterals.contains(&lateral.name)) {
+    for lateral in on_file
+        .iter()
+        .filter(|lateral| !register.laterals.contains(&lateral.name))
+    {
         let message = format!(
-            "lateral {} is on file and not in the signed register: count again and sign a new register",
+            "lateral {} is on file and not in the signed register: count again and sign a new \
+             register",
             lateral.id()
         );
         let found = found("lateral-not-registered", message).of(lateral.record());
         j.hold(found.of(register.record()).fact("lateral", lateral.id()));
     }
-    for name in register.laterals.iter().filter(|n| !on_file.iter().any(|l| l.name == **n)) {
+    for name in register
+        .laterals
+        .iter()
+        .filter(|n| !on_file.iter().any(|l| l.name == **n))
+    {
         let what = format!("registered lateral {}", id_of(name));
-        j.missing("lateral", &what, "file its record, or sign a register without it");
+        j.missing(
+            "lateral",
+            &what,
+            "file its record, or sign a register without it",
+        );
     }
 }
 
@@ -84,12 +105,17 @@ fn proven(judging: &Judging<'_>, j: &mut Judgement<'_>, lateral: &Kept<Lateral>)
     let id = lateral.id();
     j.fact(format!("{id}.state"), lateral.state().as_str_name());
     j.fact(format!("{id}.station_m"), lateral.station_m);
-    let of = |code: &str, message: String| found(code, message).of(lateral.record()).fact("lateral", id);
+    let of = |code: &str, message: String| {
+        found(code, message)
+            .of(lateral.record())
+            .fact("lateral", id)
+    };
     match lateral.state() {
         LateralState::Active | LateralState::Inactive => {
             if lateral.live_proof() == LiveProof::Unspecified {
                 let message = format!(
-                    "lateral {id} is called live or dead without a proof: prove it by water, dye, camera or the owner's record"
+                    "lateral {id} is called live or dead without a proof: prove it by water, dye, \
+                     camera or the owner's record"
                 );
                 j.hold(of("lateral-without-proof", message));
             }
@@ -97,7 +123,8 @@ fn proven(judging: &Judging<'_>, j: &mut Judgement<'_>, lateral: &Kept<Lateral>)
         LateralState::Abandoned => {
             if !signed_paper(judging, j, "lateral-abandonment", &lateral.name) {
                 let message = format!(
-                    "lateral {id} is called abandoned without its owner's signed paper: file a document of the kind lateral-abandonment"
+                    "lateral {id} is called abandoned without its owner's signed paper: file a \
+                     document of the kind lateral-abandonment"
                 );
                 j.hold(of("missing-document", message));
             }
@@ -105,7 +132,8 @@ fn proven(judging: &Judging<'_>, j: &mut Judgement<'_>, lateral: &Kept<Lateral>)
         LateralState::Unknown | LateralState::Unspecified => {
             if !signed_paper(judging, j, "unknown-lateral-direction", &lateral.name) {
                 let message = format!(
-                    "nobody knows whether lateral {id} carries flow: prove it, or file the owner's direction to open or leave it as unknown-lateral-direction"
+                    "nobody knows whether lateral {id} carries flow: prove it, or file the \
+                     owner's direction to open or leave it as unknown-lateral-direction"
                 );
                 j.hold(of("lateral-unknown", message));
             }

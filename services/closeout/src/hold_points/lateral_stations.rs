@@ -1,12 +1,12 @@
 //! # Holds
 //! Acceptance, when openings do not lie where the laterals do.
 //! # Why
-//! A counter zeroed at the manhole's middle and a cut table counted from its wall put every hole two
-//! feet beside its lateral.
+//! A counter zeroed at the manhole's middle and a cut table counted from its wall put every hole
+//! two feet beside its lateral.
 //! # Released when
-//! The opened laterals and the openings seen after lining, both counted from the inside wall at which
-//! the survey began and looked at its way, fit each other with one offset and one scale within the
-//! plan's limits, and every pair lies within its station and clock limits.
+//! The opened laterals and the openings seen after lining, both counted from the inside wall at
+//! which the survey began and looked at its way, fit each other with one offset and one scale
+//! within the plan's limits, and every pair lies within its station and clock limits.
 //! # Evidence
 //! Laterals, lateral outcomes, CCTV survey, segment.
 //! # Parameters
@@ -15,11 +15,7 @@
 //! Own rule and own formula; the limits are the plan's.
 
 use obvert_engineering::stations;
-use obvert_proto::{
-    acceptance::v1::Survey,
-    common::v1::Direction,
-    project::v1::Segment,
-};
+use obvert_proto::{acceptance::v1::Survey, common::v1::Direction, project::v1::Segment};
 
 use super::{
     Evaluator, Judgement, Judging, Outcome, figure, found,
@@ -31,7 +27,12 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "lateral-stations",
     proves: "the openings lie where the laterals are",
     parameters: &[],
-    limits: &[alignment::STATION, alignment::CLOCK, alignment::OFFSET, alignment::SCALE],
+    limits: &[
+        alignment::STATION,
+        alignment::CLOCK,
+        alignment::OFFSET,
+        alignment::SCALE,
+    ],
     evidence: &["lateral", "lateral-outcome", "cctv-survey", "segment"],
     judge,
 };
@@ -40,14 +41,22 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let file = judging.file;
     if file.register().is_none() {
-        j.missing("lateral-register", "the signed lateral register", "sign and file it");
+        j.missing(
+            "lateral-register",
+            "the signed lateral register",
+            "sign and file it",
+        );
     }
     let Some(segment) = file.segment() else {
         j.missing("segment", "the segment's record", "file it");
         return j.outcome();
     };
     let Some(survey) = file.last_post_survey() else {
-        j.missing("cctv-survey", "the survey after lining", "send the camera through and file it");
+        j.missing(
+            "cctv-survey",
+            "the survey after lining",
+            "send the camera through and file it",
+        );
         return j.outcome();
     };
     j.uses(segment);
@@ -60,7 +69,10 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         j.fact(format!("{}.clock_h", lateral.id()), lateral.clock_h);
     }
     for (number, opening) in laid.openings.iter().enumerate() {
-        j.fact(format!("opening.{number}"), format!("{} {:?}", opening.station_m, opening.clock_h));
+        j.fact(
+            format!("opening.{number}"),
+            format!("{} {:?}", opening.station_m, opening.clock_h),
+        );
     }
     for finding in &laid.alignment.findings {
         lies_apart(judging, &mut j, survey, &laid, finding);
@@ -96,14 +108,19 @@ fn lies_apart(
     laid: &Laid<'_>,
     finding: &stations::Finding,
 ) {
-    let limit = |limit| judging.limit(limit).map_or(String::new(), |limit| limit.words());
+    let limit = |limit| {
+        judging
+            .limit(limit)
+            .map_or(String::new(), |limit| limit.words())
+    };
     let lateral = |pair: &stations::Pair| laid.laterals[pair.before];
     let (code, value, message) = match finding {
         stations::Finding::DatumOffset { offset_m } => (
             "datum-offset",
             *offset_m,
             format!(
-                "survey {} lies {} m off the register, the plan takes {}: find out from which face each was counted",
+                "survey {} lies {} m off the register, the plan takes {}: find out from which \
+                 face each was counted",
                 survey.id(),
                 figure(*offset_m),
                 limit(alignment::OFFSET)
@@ -113,7 +130,8 @@ fn lies_apart(
             "counter-scale",
             *percent,
             format!(
-                "the counter of survey {} is {} percent off the register, the plan takes {}: have the counter checked",
+                "the counter of survey {} is {} percent off the register, the plan takes {}: have \
+                 the counter checked",
                 survey.id(),
                 figure(*percent),
                 limit(alignment::SCALE)
@@ -123,7 +141,8 @@ fn lies_apart(
             "station-apart",
             pair.station_residual_m,
             format!(
-                "the opening of lateral {} lies {} m from its station, the plan takes {}: look whether the lateral is hit",
+                "the opening of lateral {} lies {} m from its station, the plan takes {}: look \
+                 whether the lateral is hit",
                 lateral(pair).id(),
                 figure(pair.station_residual_m),
                 limit(alignment::STATION)
@@ -133,7 +152,8 @@ fn lies_apart(
             "clock-apart",
             pair.clock_residual_h.unwrap_or_default(),
             format!(
-                "the opening of lateral {} lies {} h from its clock position, the plan takes {}: look whether the lateral is hit",
+                "the opening of lateral {} lies {} h from its clock position, the plan takes {}: \
+                 look whether the lateral is hit",
                 lateral(pair).id(),
                 figure(pair.clock_residual_h.unwrap_or_default()),
                 limit(alignment::CLOCK)
@@ -143,5 +163,10 @@ fn lies_apart(
         stations::Finding::NotSeen { .. } | stations::Finding::NotRegistered { .. } => return,
     };
     let records = laid.laterals.iter().map(|lateral| lateral.record());
-    j.hold(found(code, message).of(survey.record()).of_all(records).fact("value", value));
+    j.hold(
+        found(code, message)
+            .of(survey.record())
+            .of_all(records)
+            .fact("value", value),
+    );
 }

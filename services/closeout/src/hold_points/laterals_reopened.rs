@@ -4,17 +4,18 @@
 //! One lateral that stays closed is sewage in a home; a count that agrees can hide one too many and
 //! one too few.
 //! # Released when
-//! Every registered lateral has exactly one outcome. An open one was cut within the limits, brushed,
-//! its disc taken out, and its flow seen and filmed on the day of its outage and within the limit. One
-//! left closed has the owner's signed direction, one given up is registered so. Every opening that the
-//! last survey after lining saw maps to one opened lateral, and the other way round.
+//! Every registered lateral has exactly one outcome. An open one was cut within the limits,
+//! brushed, its disc taken out, and its flow seen and filmed on the day of its outage and within
+//! the limit. One left closed has the owner's signed direction, one given up is registered so.
+//! Every opening that the last survey after lining saw maps to one opened lateral, and the other
+//! way round.
 //! # Evidence
 //! Lateral register, laterals, lateral outcomes, run, CCTV survey, documents.
 //! # Parameters
 //! None.
 //! # Source
-//! All services accounted for: Najafi 2010 p. 297. Opening and outage: the plan's limits. Brushed and
-//! discs recovered: City of South Bend IN, Design & Construction Standards, section 4.
+//! All services accounted for: Najafi 2010 p. 297. Opening and outage: the plan's limits. Brushed
+//! and discs recovered: City of South Bend IN, Design & Construction Standards, section 4.
 
 use obvert_engineering::stations;
 use obvert_proto::{
@@ -48,7 +49,14 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
         alignment::OFFSET,
         alignment::SCALE,
     ],
-    evidence: &["lateral-register", "lateral", "lateral-outcome", "run", "cctv-survey", "document"],
+    evidence: &[
+        "lateral-register",
+        "lateral",
+        "lateral-outcome",
+        "run",
+        "cctv-survey",
+        "document",
+    ],
     judge,
 };
 
@@ -62,7 +70,11 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 j.named(&file.laterals, name, "registered lateral");
             }
         }
-        None => j.missing("lateral-register", "the signed lateral register", "sign and file it"),
+        None => j.missing(
+            "lateral-register",
+            "the signed lateral register",
+            "sign and file it",
+        ),
     }
     j.runs();
     for lateral in &file.laterals {
@@ -74,8 +86,12 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 }
 
 fn one_outcome<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, lateral: &Kept<Lateral>) {
-    let outcomes: Vec<_> =
-        judging.file.outcomes.iter().filter(|outcome| outcome.lateral == lateral.name).collect();
+    let outcomes: Vec<_> = judging
+        .file
+        .outcomes
+        .iter()
+        .filter(|outcome| outcome.lateral == lateral.name)
+        .collect();
     for outcome in &outcomes {
         j.uses(*outcome);
     }
@@ -87,7 +103,8 @@ fn one_outcome<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, lateral: &Kept<
         [outcome] => judged(judging, j, lateral, outcome),
         _ => {
             let message = format!(
-                "lateral {} has {} outcomes on file: keep the true one by revising the others' lateral",
+                "lateral {} has {} outcomes on file: keep the true one by revising the others' \
+                 lateral",
                 lateral.id(),
                 outcomes.len()
             );
@@ -106,7 +123,10 @@ fn judged<'a>(
     let id = lateral.id();
     j.fact(format!("{id}.outcome"), outcome.outcome().as_str_name());
     let of = |code: &str, message: String| {
-        found(code, message).of(outcome.record()).of(lateral.record()).fact("lateral", id)
+        found(code, message)
+            .of(outcome.record())
+            .of(lateral.record())
+            .fact("lateral", id)
     };
     match outcome.outcome() {
         ReopeningOutcome::Open => open(judging, j, lateral, outcome),
@@ -116,7 +136,8 @@ fn judged<'a>(
                 Some(paper) => j.uses(paper),
                 None => {
                     let message = format!(
-                        "lateral {id} was left closed without the owner's signed direction: file it, or open the lateral"
+                        "lateral {id} was left closed without the owner's signed direction: file \
+                         it, or open the lateral"
                     );
                     j.hold(of("missing-document", message));
                 }
@@ -125,7 +146,8 @@ fn judged<'a>(
         ReopeningOutcome::OwnerAbandoned => {
             if lateral.state() != LateralState::Abandoned {
                 let message = format!(
-                    "lateral {id} is called abandoned and not registered so: correct the register with the owner's paper, or open the lateral"
+                    "lateral {id} is called abandoned and not registered so: correct the register \
+                     with the owner's paper, or open the lateral"
                 );
                 j.hold(of("abandoned-not-registered", message));
             }
@@ -156,23 +178,51 @@ fn open<'a>(
             let repair = (what.as_str(), "repair the cut and survey it again");
             j.within(("lateral-overcut", &key), percent, MOST, repair, &records);
         }
-        None => j.missing("opening-share", &format!("the opening of lateral {id}"), "measure and file it"),
+        None => j.missing(
+            "opening-share",
+            &format!("the opening of lateral {id}"),
+            "measure and file it",
+        ),
     }
     let done = [
-        (outcome.brushed, "lateral-not-brushed", "was not brushed", "brush it"),
-        (outcome.disc_recovered, "disc-not-recovered", "left its disc in the sewer", "take it out"),
-        (!outcome.flow_media.is_empty(), "flow-not-filmed", "has no picture of its flow", "file one"),
+        (
+            outcome.brushed,
+            "lateral-not-brushed",
+            "was not brushed",
+            "brush it",
+        ),
+        (
+            outcome.disc_recovered,
+            "disc-not-recovered",
+            "left its disc in the sewer",
+            "take it out",
+        ),
+        (
+            !outcome.flow_media.is_empty(),
+            "flow-not-filmed",
+            "has no picture of its flow",
+            "file one",
+        ),
     ];
     for (fine, code, what, remedy) in done {
         if !fine {
             let message = format!("lateral {id} {what}: {remedy}");
-            j.hold(found(code, message).of_all(records.clone()).fact("lateral", id));
+            j.hold(
+                found(code, message)
+                    .of_all(records.clone())
+                    .fact("lateral", id),
+            );
         }
     }
     outage(judging, j, id, outcome);
 }
 
-fn outage<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, id: &str, outcome: &Kept<LateralOutcome>) {
+fn outage<'a>(
+    judging: &Judging<'a>,
+    j: &mut Judgement<'a>,
+    id: &str,
+    outcome: &Kept<LateralOutcome>,
+) {
     let file = judging.file;
     let times = ms(outcome.opened_time.as_ref()).zip(ms(outcome.flow_seen_time.as_ref()));
     let Some((opened, flow)) = times else {
@@ -199,16 +249,27 @@ fn outage<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, id: &str, outcome: &
     }
     if file.local_date(flow) != file.local_date(shut) {
         let message = format!(
-            "lateral {id} was closed on {} and flowed on {}: a night without service needs a variance",
+            "lateral {id} was closed on {} and flowed on {}: a night without service needs a \
+             variance",
             file.local_date(shut),
             file.local_date(flow)
         );
-        j.hold(found("lateral-shut-over-night", message).of(outcome.record()).fact("lateral", id));
+        j.hold(
+            found("lateral-shut-over-night", message)
+                .of(outcome.record())
+                .fact("lateral", id),
+        );
     }
     let what = format!("outage of lateral {id}");
     let key = format!("{id}.outage_h");
     let words = (what.as_str(), "a longer outage needs a variance");
-    j.within(("outage-too-long", &key), hours(shut, flow), OUTAGE, words, &[outcome.record()]);
+    j.within(
+        ("outage-too-long", &key),
+        hours(shut, flow),
+        OUTAGE,
+        words,
+        &[outcome.record()],
+    );
 }
 
 fn seen_open(judging: &Judging<'_>, j: &mut Judgement<'_>) {
@@ -226,7 +287,8 @@ fn seen_open(judging: &Judging<'_>, j: &mut Judgement<'_>) {
             stations::Finding::NotSeen { before } => {
                 let lateral = laid.laterals[*before];
                 let message = format!(
-                    "lateral {} is filed as open, survey {} saw no opening there: look again, and open it",
+                    "lateral {} is filed as open, survey {} saw no opening there: look again, and \
+                     open it",
                     lateral.id(),
                     survey.id()
                 );
@@ -236,7 +298,8 @@ fn seen_open(judging: &Judging<'_>, j: &mut Judgement<'_>) {
             stations::Finding::NotRegistered { after } => {
                 let opening = &laid.openings[*after];
                 let message = format!(
-                    "survey {} saw {}, no opened lateral lies there: register it, or repair the hole",
+                    "survey {} saw {}, no opened lateral lies there: register it, or repair the \
+                     hole",
                     survey.id(),
                     opening.label
                 );

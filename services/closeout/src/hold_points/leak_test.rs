@@ -4,16 +4,17 @@
 //! Tested after the opening, every lateral must be plugged; timed by a misprinted table, the test
 //! proves nothing.
 //! # Released when
-//! Every run has a leak test of this segment between the end of the cure and the first reopening, over
-//! the length of the segment, and the last such test holds: by air, timed at least as long as worked
-//! out for no more than the plan's fall of pressure; by water, no more lost than worked out.
+//! Every run has a leak test of this segment between the end of the cure and the first reopening,
+//! over the length of the segment, and the last such test holds: by air, timed at least as long as
+//! worked out for no more than the plan's fall of pressure; by water, no more lost than worked out.
 //! # Evidence
 //! Run, leak test, segment, lateral outcomes.
 //! # Parameters
 //! `methods`: methods the owner takes; both when left out.
 //! # Source
-//! Times and losses are worked out when the test is filed; their sources stand with the formulas. Test
-//! before the laterals are opened: City of South Bend IN, Design & Construction Standards, section 4.
+//! Times and losses are worked out when the test is filed; their sources stand with the formulas.
+//! Test before the laterals are opened: City of South Bend IN, Design & Construction Standards,
+//! section 4.
 
 use obvert_proto::{
     acceptance::v1::{LeakMethod, LeakTest},
@@ -34,7 +35,11 @@ const METHODS: &[&str] = &["low-pressure-air", "exfiltration"];
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "leak-test",
     proves: "the lined segment was tight before its laterals were opened",
-    parameters: &[ParameterKind::words("methods", METHODS, "methods the owner takes; both")],
+    parameters: &[ParameterKind::words(
+        "methods",
+        METHODS,
+        "methods the owner takes; both",
+    )],
     limits: &[LENGTH, DROP],
     evidence: &["run", "leak-test", "segment", "lateral-outcome"],
     judge,
@@ -43,12 +48,20 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
 fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     for run in j.runs() {
-        let mut tests: Vec<_> =
-            judging.file.leak_tests.iter().filter(|test| test.run == run.name).collect();
+        let mut tests: Vec<_> = judging
+            .file
+            .leak_tests
+            .iter()
+            .filter(|test| test.run == run.name)
+            .collect();
         tests.sort_by_key(|test| ms(test.start_time.as_ref()));
         let Some((last, earlier)) = tests.split_last() else {
             let what = format!("the leak test of run {}", run.id());
-            j.missing("leak-test", &what, "test before the laterals are opened and file it");
+            j.missing(
+                "leak-test",
+                &what,
+                "test before the laterals are opened and file it",
+            );
             continue;
         };
         for test in earlier {
@@ -66,7 +79,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 
 fn in_order(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, test: &Kept<LeakTest>) {
     let file = judging.file;
-    let (Some(start), Some(end)) = (ms(test.start_time.as_ref()), ms(test.end_time.as_ref())) else {
+    let (Some(start), Some(end)) = (ms(test.start_time.as_ref()), ms(test.end_time.as_ref()))
+    else {
         return;
     };
     let cure = step_end_ms(run, StepKind::Cure);
@@ -82,22 +96,39 @@ fn in_order(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, test:
                 file.local_time(start),
                 file.local_time(cure)
             );
-            j.hold(found("leak-test-before-cure", message).of(test.record()).of(run.record()));
+            j.hold(
+                found("leak-test-before-cure", message)
+                    .of(test.record())
+                    .of(run.record()),
+            );
         }
         Some(_) => {}
     }
-    let opened = file.outcomes.iter().filter(|outcome| outcome.run == run.name);
-    let opened = opened.filter_map(|outcome| outcome.opened_time.as_ref().map(unix_ms)).min();
-    let reopened = [step_start_ms(run, StepKind::Reopening), opened].into_iter().flatten().min();
+    let opened = file
+        .outcomes
+        .iter()
+        .filter(|outcome| outcome.run == run.name);
+    let opened = opened
+        .filter_map(|outcome| outcome.opened_time.as_ref().map(unix_ms))
+        .min();
+    let reopened = [step_start_ms(run, StepKind::Reopening), opened]
+        .into_iter()
+        .flatten()
+        .min();
     j.fact(format!("{}.test_ms", test.id()), format!("{start} {end}"));
     if let Some(reopened) = reopened.filter(|reopened| end > *reopened) {
         let message = format!(
-            "leak test {} ended at {}, after the first lateral was opened at {}: plug every lateral and test again, or show it as a variance",
+            "leak test {} ended at {}, after the first lateral was opened at {}: plug every \
+             lateral and test again, or show it as a variance",
             test.id(),
             file.local_time(end),
             file.local_time(reopened)
         );
-        j.hold(found("leak-test-after-reopening", message).of(test.record()).of(run.record()));
+        j.hold(
+            found("leak-test-after-reopening", message)
+                .of(test.record())
+                .of(run.record()),
+        );
     }
 }
 
@@ -111,17 +142,31 @@ fn on_this_segment(judging: &Judging<'_>, j: &mut Judgement<'_>, test: &Kept<Lea
     let difference = 100.0 * (test.length_m - wall_to_wall).abs() / wall_to_wall;
     let key = format!("{}.length_difference_percent", test.id());
     let both = [test.record(), segment.record()];
-    let words = ("difference of the tested length from the segment", "test the whole segment");
-    j.within(("leak-test-length-differs", &key), difference, LENGTH, words, &both);
+    let words = (
+        "difference of the tested length from the segment",
+        "test the whole segment",
+    );
+    j.within(
+        ("leak-test-length-differs", &key),
+        difference,
+        LENGTH,
+        words,
+        &both,
+    );
     if (test.diameter_mm - segment.nominal_diameter_mm).abs() > 1e-9 {
         let message = format!(
-            "leak test {} is worked out with {} mm, the segment's nominal diameter is {} mm: the time grows with the diameter, so work it out with the host's",
+            "leak test {} is worked out with {} mm, the segment's nominal diameter is {} mm: the \
+             time grows with the diameter, so work it out with the host's",
             test.id(),
             figure(test.diameter_mm),
             figure(segment.nominal_diameter_mm)
         );
         let found = found("leak-test-diameter-differs", message).of_all(both);
-        if test.diameter_mm < segment.nominal_diameter_mm { j.hold(found) } else { j.note(found) }
+        if test.diameter_mm < segment.nominal_diameter_mm {
+            j.hold(found)
+        } else {
+            j.note(found)
+        }
     }
 }
 
@@ -135,25 +180,52 @@ fn tight(judging: &Judging<'_>, j: &mut Judgement<'_>, test: &Kept<LeakTest>) {
     let taken = judging.words("methods");
     j.fact(format!("{id}.method"), method);
     if method.is_empty() || (!taken.is_empty() && !taken.iter().any(|taken| taken == method)) {
-        let message = format!("leak test {id} is by {method}, the plan takes {}: test again", taken.join(", "));
+        let message = format!(
+            "leak test {id} is by {method}, the plan takes {}: test again",
+            taken.join(", ")
+        );
         j.hold(found("leak-test-method", message).of(test.record()));
     }
     if test.method() == LeakMethod::Exfiltration {
-        compare(j, test, ("water lost", "litre"), test.water_lost_litre, test.allowed_loss_litre);
+        compare(
+            j,
+            test,
+            ("water lost", "litre"),
+            test.water_lost_litre,
+            test.allowed_loss_litre,
+        );
     } else {
-        let drop = test.start_pressure_kpa.zip(test.end_pressure_kpa).map(|(start, end)| start - end);
+        let drop = test
+            .start_pressure_kpa
+            .zip(test.end_pressure_kpa)
+            .map(|(start, end)| start - end);
         match drop {
             Some(drop) => {
                 let key = format!("{id}.air_test_drop_kpa");
-                let words = ("fall of pressure in the leak test", "find the leak and test again");
-                j.within(("air-test-drop-above", &key), drop, DROP, words, &[test.record()]);
+                let words = (
+                    "fall of pressure in the leak test",
+                    "find the leak and test again",
+                );
+                j.within(
+                    ("air-test-drop-above", &key),
+                    drop,
+                    DROP,
+                    words,
+                    &[test.record()],
+                );
             }
             None => {
                 let what = format!("the pressures of leak test {id}");
                 j.missing("test-pressure", &what, "revise the test with both");
             }
         }
-        compare(j, test, ("time required", "s"), test.required_time_s, Some(test.timed_s));
+        compare(
+            j,
+            test,
+            ("time required", "s"),
+            test.required_time_s,
+            Some(test.timed_s),
+        );
     }
     for finding in test.findings.iter().filter(|finding| finding.holds) {
         let message = format!("leak test {id}: {}", finding.message);
@@ -171,17 +243,27 @@ fn compare(
 ) {
     let Some((value, limit)) = value.zip(limit) else {
         let what = format!("{what} of leak test {}", test.id());
-        j.missing("test-result", &what, "write the test again so that it is worked out");
+        j.missing(
+            "test-result",
+            &what,
+            "write the test again so that it is worked out",
+        );
         return;
     };
     j.fact(format!("{}.{what}", test.id()), format!("{value} {limit}"));
     if value.is_nan() || limit.is_nan() || value > limit + 1e-9 {
         let message = format!(
-            "{what} of leak test {} is {} {unit}, the test has {} {unit}: find the leak and test again",
+            "{what} of leak test {} is {} {unit}, the test has {} {unit}: find the leak and test \
+             again",
             test.id(),
             figure(value),
             figure(limit)
         );
-        j.hold(found("leak-test-failed", message).of(test.record()).fact(what, value).fact("has", limit));
+        j.hold(
+            found("leak-test-failed", message)
+                .of(test.record())
+                .fact(what, value)
+                .fact("has", limit),
+        );
     }
 }

@@ -3,9 +3,9 @@
 //! # Why
 //! Two lengths in two papers are two invoices; a camera that saw less did not see all.
 //! # Released when
-//! The length the last survey after lining counted, turned from wall to wall by its datum, agrees with
-//! the registered length within the plan's limits, and so does the field survey; and the cure logs of
-//! all runs together cover at least the segment.
+//! The length the last survey after lining counted, turned from wall to wall by its datum, agrees
+//! with the registered length within the plan's limits, and so does the field survey; and the cure
+//! logs of all runs together cover at least the segment.
 //! # Evidence
 //! Segment, CCTV survey, field survey, run, cure log.
 //! # Parameters
@@ -45,30 +45,57 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         Some(survey) => {
             j.uses(survey);
             let both = [segment.record(), survey.record()];
-            agree(&mut j, ("field survey", survey.length_wall_to_wall_m), registered, &both);
+            agree(
+                &mut j,
+                ("field survey", survey.length_wall_to_wall_m),
+                registered,
+                &both,
+            );
         }
-        None => j.missing("field-survey", "the field survey", "measure the length and file it"),
+        None => j.missing(
+            "field-survey",
+            "the field survey",
+            "measure the length and file it",
+        ),
     }
     match file.last_post_survey() {
         Some(survey) => {
             j.uses(survey);
             let mut assumed = Vec::new();
-            let radii = [segment.upstream_manhole_radius_m, segment.downstream_manhole_radius_m];
+            let radii = [
+                segment.upstream_manhole_radius_m,
+                segment.downstream_manhole_radius_m,
+            ];
             let beyond: f64 = radii
                 .map(|radius_m| {
-                    let manhole = ManholeWall { radius_m, pipe_end_inside_m: None };
+                    let manhole = ManholeWall {
+                        radius_m,
+                        pipe_end_inside_m: None,
+                    };
                     from_wall(0.0, survey.datum(), &manhole, &mut assumed)
                 })
                 .iter()
                 .sum();
             let both = [segment.record(), survey.record()];
-            agree(&mut j, ("survey after lining", survey.surveyed_length_m + beyond), registered, &both);
+            agree(
+                &mut j,
+                ("survey after lining", survey.surveyed_length_m + beyond),
+                registered,
+                &both,
+            );
             if survey.datum() == Datum::Assumed {
-                let message = format!("survey {} states no datum: inside wall assumed", survey.id());
+                let message = format!(
+                    "survey {} states no datum: inside wall assumed",
+                    survey.id()
+                );
                 j.note(found("datum-assumed", message).of(survey.record()));
             }
         }
-        None => j.missing("cctv-survey", "the survey after lining", "send the camera through and file it"),
+        None => j.missing(
+            "cctv-survey",
+            "the survey after lining",
+            "send the camera through and file it",
+        ),
     }
     logged(judging, &mut j, registered, segment.record());
     j.outcome()
@@ -85,13 +112,18 @@ fn agree(
     let difference = (length_m - registered_m).abs();
     if difference.is_nan() || limit_m.is_nan() || difference > limit_m + 1e-9 {
         let message = format!(
-            "length by {what} is {} m, registered are {} m from wall to wall, the plan takes a difference of {} m ({limit}): find out which is right and revise the other",
+            "length by {what} is {} m, registered are {} m from wall to wall, the plan takes a \
+             difference of {} m ({limit}): find out which is right and revise the other",
             figure(length_m),
             figure(registered_m),
             figure(limit_m)
         );
         let found = found("length-differs", message).of_all(both.iter().cloned());
-        j.hold(found.fact("length_m", length_m).fact("registered_m", registered_m));
+        j.hold(
+            found
+                .fact("length_m", length_m)
+                .fact("registered_m", registered_m),
+        );
     }
 }
 
@@ -99,14 +131,22 @@ fn logged(judging: &Judging<'_>, j: &mut Judgement<'_>, registered_m: f64, segme
     let mut logged_m = 0.0;
     let mut records = vec![segment];
     for run in j.runs() {
-        let logs: Vec<_> = judging.file.cure_records.iter().filter(|l| l.run == run.name).collect();
+        let logs: Vec<_> = judging
+            .file
+            .cure_records
+            .iter()
+            .filter(|l| l.run == run.name)
+            .collect();
         if logs.is_empty() {
             let what = format!("the cure log of run {}", run.id());
             j.missing("cure-log", &what, "file the logger's own file");
         }
         for log in logs {
             j.uses(log);
-            logged_m += log.figures.as_ref().map_or(0.0, |figures| figures.logged_length_m);
+            logged_m += log
+                .figures
+                .as_ref()
+                .map_or(0.0, |figures| figures.logged_length_m);
             records.push(log.record());
         }
     }
@@ -114,11 +154,16 @@ fn logged(judging: &Judging<'_>, j: &mut Judgement<'_>, registered_m: f64, segme
     j.fact("logged_length_m", logged_m);
     if logged_m.is_nan() || limit_m.is_nan() || logged_m < registered_m - limit_m {
         let message = format!(
-            "the cure logs cover {} m, the segment is {} m long, the plan takes a difference of {} m ({limit}): file the missing log",
+            "the cure logs cover {} m, the segment is {} m long, the plan takes a difference of \
+             {} m ({limit}): file the missing log",
             figure(logged_m),
             figure(registered_m),
             figure(limit_m)
         );
-        j.hold(found("cure-log-too-short", message).of_all(records).fact("logged_length_m", logged_m));
+        j.hold(
+            found("cure-log-too-short", message)
+                .of_all(records)
+                .fact("logged_length_m", logged_m),
+        );
     }
 }

@@ -3,9 +3,9 @@
 //! # Why
 //! A cure log or a sample of another liner proves nothing about this one.
 //! # Released when
-//! For every run: its liner was ordered for this segment, and the serial reads the same on the liner,
-//! on the crate at receipt, at pull-in, in the header of the cure log, on every sample and in every
-//! laboratory report that prints one.
+//! For every run: its liner was ordered for this segment, and the serial reads the same on the
+//! liner, on the crate at receipt, at pull-in, in the header of the cure log, on every sample and
+//! in every laboratory report that prints one.
 //! # Evidence
 //! Run, liner, receiving check, cure log, sample, laboratory report.
 //! # Parameters
@@ -13,11 +13,7 @@
 //! # Source
 //! Own rule.
 
-use obvert_proto::{
-    common::v1::RecordRef,
-    installation::v1::Run,
-    material::v1::Liner,
-};
+use obvert_proto::{common::v1::RecordRef, installation::v1::Run, material::v1::Liner};
 
 use super::{Evaluator, Judgement, Judging, Outcome, found};
 use crate::segment_file::{Kept, by_name};
@@ -27,14 +23,23 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
     proves: "one serial runs from receipt through pull-in and cure log to sample and report",
     parameters: &[],
     limits: &[],
-    evidence: &["run", "liner", "receiving-check", "cure-log", "sample", "laboratory-report"],
+    evidence: &[
+        "run",
+        "liner",
+        "receiving-check",
+        "cure-log",
+        "sample",
+        "laboratory-report",
+    ],
     judge,
 };
 
 fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     for run in j.runs() {
-        let Some(liner) = j.named(&judging.file.liners, &run.liner, "liner") else { continue };
+        let Some(liner) = j.named(&judging.file.liners, &run.liner, "liner") else {
+            continue;
+        };
         j.named(&judging.file.orders, &liner.order, "order");
         if !judging.file.is_ordered(&liner.order) {
             let message = format!(
@@ -43,9 +48,18 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 liner.serial,
                 judging.file.segment_id()
             );
-            j.hold(found("liner-of-other-segment", message).of(run.record()).of(liner.record()));
+            j.hold(
+                found("liner-of-other-segment", message)
+                    .of(run.record())
+                    .of(liner.record()),
+            );
         }
-        same(&mut j, liner, ("at pull-in", &run.serial_at_pull_in), run.record());
+        same(
+            &mut j,
+            liner,
+            ("at pull-in", &run.serial_at_pull_in),
+            run.record(),
+        );
         at_receipt(judging, &mut j, liner);
         in_cure_log(judging, &mut j, run, liner);
         on_samples(judging, &mut j, run, liner);
@@ -66,50 +80,98 @@ fn same(
             "the serial {place} reads {read}, the liner is {}: find out which liner it was",
             liner.serial
         );
-        let found = found("serial-differs", message).of(record).of(liner.record());
-        j.hold(found.fact("place", place).fact("serial", serial).fact("liner_serial", &liner.serial));
+        let found = found("serial-differs", message)
+            .of(record)
+            .of(liner.record());
+        j.hold(
+            found
+                .fact("place", place)
+                .fact("serial", serial)
+                .fact("liner_serial", &liner.serial),
+        );
     }
 }
 
 fn at_receipt(judging: &Judging<'_>, j: &mut Judgement<'_>, liner: &Kept<Liner>) {
-    let checks: Vec<_> =
-        judging.file.receiving_checks.iter().filter(|check| check.liner == liner.name).collect();
+    let checks: Vec<_> = judging
+        .file
+        .receiving_checks
+        .iter()
+        .filter(|check| check.liner == liner.name)
+        .collect();
     if checks.is_empty() {
         let what = format!("the receiving check of liner {}", liner.id());
         j.missing("receiving-check", &what, "file it");
     }
     for check in checks {
         j.uses(check);
-        same(j, liner, ("at receipt", &check.label_serial), check.record());
+        same(
+            j,
+            liner,
+            ("at receipt", &check.label_serial),
+            check.record(),
+        );
     }
 }
 
 fn in_cure_log(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, liner: &Kept<Liner>) {
-    let logs: Vec<_> = judging.file.cure_records.iter().filter(|log| log.run == run.name).collect();
+    let logs: Vec<_> = judging
+        .file
+        .cure_records
+        .iter()
+        .filter(|log| log.run == run.name)
+        .collect();
     if logs.is_empty() {
-        j.missing("cure-log", &format!("the cure log of run {}", run.id()), "file the logger's own file");
+        j.missing(
+            "cure-log",
+            &format!("the cure log of run {}", run.id()),
+            "file the logger's own file",
+        );
     }
     for log in logs {
         j.uses(log);
-        let serial = log.header.as_ref().map_or("", |header| header.liner_serial.as_str());
+        let serial = log
+            .header
+            .as_ref()
+            .map_or("", |header| header.liner_serial.as_str());
         same(j, liner, ("in the cure log's header", serial), log.record());
     }
 }
 
 fn on_samples(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, liner: &Kept<Liner>) {
-    let samples: Vec<_> = judging.file.samples.iter().filter(|s| s.run == run.name).collect();
+    let samples: Vec<_> = judging
+        .file
+        .samples
+        .iter()
+        .filter(|s| s.run == run.name)
+        .collect();
     if samples.is_empty() {
-        j.missing("sample", &format!("a sample of run {}", run.id()), "cut and file it");
+        j.missing(
+            "sample",
+            &format!("a sample of run {}", run.id()),
+            "cut and file it",
+        );
     }
     for sample in samples {
         j.uses(sample);
-        same(j, liner, ("on the sample", &sample.liner_serial), sample.record());
+        same(
+            j,
+            liner,
+            ("on the sample", &sample.liner_serial),
+            sample.record(),
+        );
     }
     for report in &judging.file.reports {
-        let of_run = by_name(&judging.file.samples, &report.sample).is_some_and(|s| s.run == run.name);
+        let of_run =
+            by_name(&judging.file.samples, &report.sample).is_some_and(|s| s.run == run.name);
         if of_run && !report.liner_serial_in_report.is_empty() {
             j.uses(report);
-            same(j, liner, ("in the laboratory report", &report.liner_serial_in_report), report.record());
+            same(
+                j,
+                liner,
+                ("in the laboratory report", &report.liner_serial_in_report),
+                report.record(),
+            );
         }
     }
 }

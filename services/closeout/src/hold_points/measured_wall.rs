@@ -3,9 +3,9 @@
 //! # Why
 //! A wall measured with its films looks thicker than the wall that carries.
 //! # Released when
-//! For every run the readings of its deciding reports, counted on the design's basis, meet the plan's
-//! rule against the required wall, or against the ordered wall where the rule says so. A flat plate is
-//! no evidence of the wall.
+//! For every run the readings of its deciding reports, counted on the design's basis, meet the
+//! plan's rule against the required wall, or against the ordered wall where the rule says so. A
+//! flat plate is no evidence of the wall.
 //! # Evidence
 //! Run, sample, laboratory report, wall design, liner order.
 //! # Parameters
@@ -22,7 +22,8 @@ use obvert_proto::{
 };
 
 use super::{
-    Evaluator, Judgement, Judging, Outcome, figure, found, laboratory_report::deciding_reports, words,
+    Evaluator, Judgement, Judging, Outcome, figure, found, laboratory_report::deciding_reports,
+    words,
 };
 use crate::{
     plan::{LimitValue, Operator},
@@ -36,7 +37,13 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
     proves: "the finished wall is as thick as the plan's rule asks, on the design's basis",
     parameters: &[],
     limits: &[RULE],
-    evidence: &["run", "sample", "laboratory-report", "wall-design", "liner-order"],
+    evidence: &[
+        "run",
+        "sample",
+        "laboratory-report",
+        "wall-design",
+        "liner-order",
+    ],
     judge,
 };
 
@@ -47,20 +54,33 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         return j.outcome();
     };
     j.uses(design);
-    let wants = design.inputs.as_ref().map(|inputs| inputs.thickness_basis()).unwrap_or_default();
-    let required = design.result.as_ref().map_or(f64::NAN, |result| result.required_wall_thickness_mm);
+    let wants = design
+        .inputs
+        .as_ref()
+        .map(|inputs| inputs.thickness_basis())
+        .unwrap_or_default();
+    let required = design
+        .result
+        .as_ref()
+        .map_or(f64::NAN, |result| result.required_wall_thickness_mm);
     j.fact("required_wall_thickness_mm", required);
     for run in j.runs() {
         let mut measured = 0;
         for report in deciding_reports(judging, &run.name) {
             j.uses(report);
-            let Some(sample) = j.named(&judging.file.samples, &report.sample, "sample") else { continue };
+            let Some(sample) = j.named(&judging.file.samples, &report.sample, "sample") else {
+                continue;
+            };
             if sample.method() == SampleMethod::Plate {
                 let message = format!(
                     "sample {} is a flat plate: its thickness is no evidence of the wall",
                     sample.sample_number
                 );
-                j.note(found("plate-no-evidence", message).of(sample.record()).of(report.record()));
+                j.note(
+                    found("plate-no-evidence", message)
+                        .of(sample.record())
+                        .of(report.record()),
+                );
                 continue;
             }
             measured += 1;
@@ -70,7 +90,11 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         }
         if measured == 0 {
             let what = format!("a measurement of the finished wall of run {}", run.id());
-            j.missing("wall-measurement", &what, "have a restrained or cut-out sample measured");
+            j.missing(
+                "wall-measurement",
+                &what,
+                "have a restrained or cut-out sample measured",
+            );
         }
     }
     j.outcome()
@@ -100,16 +124,30 @@ fn asked_for<'a>(
         "five-percent-of-ordered" => {
             let liner = by_name(&judging.file.liners, &run.liner)?;
             let order = j.named(&judging.file.orders, &liner.order, "order")?;
-            let wall_mm = order.wall.as_ref().map_or(f64::NAN, |wall| wall.wall_thickness_mm);
+            let wall_mm = order
+                .wall
+                .as_ref()
+                .map_or(f64::NAN, |wall| wall.wall_thickness_mm);
             let rule = WallTolerance::FivePercentOfOrdered;
-            return Some(Asked { rule, wall_mm, what: "ordered" });
+            return Some(Asked {
+                rule,
+                wall_mm,
+                what: "ordered",
+            });
         }
         _ => {
-            j.hold(found("limit-missing", "the plan sets no wall_rule: add it to the plan"));
+            j.hold(found(
+                "limit-missing",
+                "the plan sets no wall_rule: add it to the plan",
+            ));
             return None;
         }
     };
-    Some(Asked { rule, wall_mm: required_mm, what: "required" })
+    Some(Asked {
+        rule,
+        wall_mm: required_mm,
+        what: "required",
+    })
 }
 
 fn readings(
@@ -121,15 +159,26 @@ fn readings(
     design: RecordRef,
 ) {
     let number = &report.report_number;
-    j.fact(format!("{}.basis", report.id()), words::basis(report.thickness_basis()));
-    j.fact(format!("{}.readings_mm", report.id()), format!("{:?}", report.wall_readings_mm));
+    j.fact(
+        format!("{}.basis", report.id()),
+        words::basis(report.thickness_basis()),
+    );
+    j.fact(
+        format!("{}.readings_mm", report.id()),
+        format!("{:?}", report.wall_readings_mm),
+    );
     if report.thickness_basis() != wants {
         let message = format!(
-            "report {number} counts {}, the design counts {}: the two are never compared, have the wall measured on the design's basis",
+            "report {number} counts {}, the design counts {}: the two are never compared, have \
+             the wall measured on the design's basis",
             words::basis(report.thickness_basis()),
             words::basis(wants)
         );
-        j.hold(found("thickness-basis-differs", message).of(report.record()).of(design));
+        j.hold(
+            found("thickness-basis-differs", message)
+                .of(report.record())
+                .of(design),
+        );
         return;
     }
     match asked.rule.judge(&report.wall_readings_mm, asked.wall_mm) {
@@ -149,11 +198,15 @@ fn met(
     judged: WallJudgement,
     design: RecordRef,
 ) {
-    let rule = judging.limit(RULE).map_or(String::new(), |limit| limit.words());
+    let rule = judging
+        .limit(RULE)
+        .map_or(String::new(), |limit| limit.words());
     let mut under = |code: &str, what: &str, value: f64, limit: Option<f64>| {
         let limit = limit.unwrap_or_default();
         let message = format!(
-            "{what} of the wall in report {} is {} mm, the rule takes {} mm of the {} {} mm (wall_rule {rule}): cut a piece from the wall, or have the engineer check the design on it",
+            "{what} of the wall in report {} is {} mm, the rule takes {} mm of the {} {} mm \
+             (wall_rule {rule}): cut a piece from the wall, or have the engineer check the design \
+             on it",
             report.report_number,
             figure(value),
             figure(limit),
@@ -161,12 +214,26 @@ fn met(
             figure(asked.wall_mm)
         );
         let found = found(code, message).of(report.record()).of(design.clone());
-        j.hold(found.fact("wall_thickness_mm", value).fact("limit_mm", limit));
+        j.hold(
+            found
+                .fact("wall_thickness_mm", value)
+                .fact("limit_mm", limit),
+        );
     };
     if !judged.mean_is_met() {
-        under("wall-mean-too-thin", "mean", judged.mean_mm, judged.mean_limit_mm);
+        under(
+            "wall-mean-too-thin",
+            "mean",
+            judged.mean_mm,
+            judged.mean_limit_mm,
+        );
     }
     if !judged.minimum_is_met() {
-        under("wall-reading-too-thin", "least reading", judged.minimum_mm, judged.minimum_limit_mm);
+        under(
+            "wall-reading-too-thin",
+            "least reading",
+            judged.minimum_mm,
+            judged.minimum_limit_mm,
+        );
     }
 }

@@ -3,10 +3,10 @@
 //! # Why
 //! A deviation settled by word of mouth is a dispute.
 //! # Released when
-//! Every nonconformance about the segment, or about a record of it, is closed with a disposition, its
-//! decider, its reason, and, for a repair or a new liner, the records that show it was done. For a
-//! point of one step only those count that hold that step or an earlier one. One found after the step
-//! holds all the same.
+//! Every nonconformance about the segment, or about a record of it, is closed with a disposition,
+//! its decider, its reason, and, for a repair or a new liner, the records that show it was done.
+//! For a point of one step only those count that hold that step or an earlier one. One found after
+//! the step holds all the same.
 //! # Evidence
 //! Segment, nonconformances.
 //! # Parameters
@@ -26,7 +26,11 @@ use crate::segment_file::Kept;
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "nonconformances-closed",
     proves: "every deviation that matters here is decided, done and closed",
-    parameters: &[ParameterKind::text("step", STEP_WORDS, "step before which the point stands")],
+    parameters: &[ParameterKind::text(
+        "step",
+        STEP_WORDS,
+        "step before which the point stands",
+    )],
     limits: &[],
     evidence: &["segment", "nonconformance"],
     judge,
@@ -81,18 +85,28 @@ fn closed(j: &mut Judgement<'_>, nonconformance: &Kept<Nonconformance>) {
         || decided.is_none()
     {
         let message = format!(
-            "nonconformance {id} is closed without disposition, decider, time or reason: revise it with all four"
+            "nonconformance {id} is closed without disposition, decider, time or reason: revise \
+             it with all four"
         );
         hold("nonconformance-not-decided", message);
     }
-    if decided.is_some_and(|decided| decided > closed || found_ms.is_some_and(|found| found > decided)) {
-        let message = format!("nonconformance {id} was found, decided and closed in another order: correct the times");
+    if decided
+        .is_some_and(|decided| decided > closed || found_ms.is_some_and(|found| found > decided))
+    {
+        let message = format!(
+            "nonconformance {id} was found, decided and closed in another order: correct the times"
+        );
         hold("nonconformance-times", message);
     }
-    let done = [Disposition::Repair, Disposition::Reline, Disposition::Replace];
+    let done = [
+        Disposition::Repair,
+        Disposition::Reline,
+        Disposition::Replace,
+    ];
     if done.contains(&disposition) && nonconformance.retest_records.is_empty() {
         let message = format!(
-            "nonconformance {id} names no record that shows its repair was done: add the survey or test"
+            "nonconformance {id} names no record that shows its repair was done: add the survey \
+             or test"
         );
         hold("nonconformance-without-retest", message);
     }

@@ -36,7 +36,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 }
 
 fn long_enough<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, order: &Kept<LinerOrder>) {
-    let Some(lengths) = wall_to_wall_m(judging, j, order) else { return };
+    let Some(lengths) = wall_to_wall_m(judging, j, order) else {
+        return;
+    };
     let mut between = vec![0.0; lengths.len().saturating_sub(1)];
     if let Some(first) = between.first_mut() {
         *first = order.intermediate_manholes_m;
@@ -56,13 +58,18 @@ fn long_enough<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, order: &Kept<Li
             j.fact(format!("{}.wanted_length_m", order.id()), wanted);
             if ordered < wanted - 1e-9 {
                 let message = format!(
-                    "ordered_length_m of order {} is {}, the run with its ends needs {}: order a longer liner",
+                    "ordered_length_m of order {} is {}, the run with its ends needs {}: order a \
+                     longer liner",
                     order.id(),
                     figure(ordered),
                     figure(wanted)
                 );
                 let found = found("ordered-length-too-short", message).of(order.record());
-                j.hold(found.fact("ordered_length_m", ordered).fact("needed_m", wanted));
+                j.hold(
+                    found
+                        .fact("ordered_length_m", ordered)
+                        .fact("needed_m", wanted),
+                );
             }
         }
         Err(problems) => {
@@ -88,7 +95,11 @@ fn wall_to_wall_m<'a>(
             j.uses(survey);
             lengths.push(survey.length_wall_to_wall_m);
         } else {
-            j.missing("field-survey", "the measured length of this segment", "file the field survey");
+            j.missing(
+                "field-survey",
+                "the measured length of this segment",
+                "file the field survey",
+            );
         }
     }
     (lengths.len() == order.segments.len()).then_some(lengths)

@@ -3,9 +3,9 @@
 //! # Why
 //! A design re-issued after the order, with more groundwater say, leaves the order at the old wall.
 //! # Released when
-//! Every order in force counts its wall on the design's basis, orders no thinner wall than the design
-//! asks for, and names the design in force at its newest revision, or at one whose condition,
-//! diameter, wall, moduli and strengths are the same.
+//! Every order in force counts its wall on the design's basis, orders no thinner wall than the
+//! design asks for, and names the design in force at its newest revision, or at one whose
+//! condition, diameter, wall, moduli and strengths are the same.
 //! # Evidence
 //! Liner order, wall design.
 //! # Parameters
@@ -25,7 +25,10 @@ use crate::segment_file::Kept;
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "ordered-wall",
     proves: "the wall ordered is the wall of the design in force",
-    parameters: &[ParameterKind::flag("second_check", "a second role must have read the order; false")],
+    parameters: &[ParameterKind::flag(
+        "second_check",
+        "a second role must have read the order; false",
+    )],
     limits: &[],
     evidence: &["liner-order", "wall-design"],
     judge,
@@ -42,7 +45,10 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         None => j.missing("wall-design", "the design of the wall", "file it"),
     }
     for order in orders(judging, &mut j) {
-        let own = order.segments.iter().find(|own| own.segment == judging.file.name);
+        let own = order
+            .segments
+            .iter()
+            .find(|own| own.segment == judging.file.name);
         let Some(own) = own else {
             let message = format!(
                 "order {} is not for {}: the liner of this segment was ordered for another",
@@ -58,7 +64,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         }
         if judging.flag("second_check", false) && order.second_check_by.trim().is_empty() {
             let message = format!(
-                "no second role has read order {} against the design: have it read and name the role",
+                "no second role has read order {} against the design: have it read and name the \
+                 role",
                 order.id()
             );
             j.hold(found("order-not-checked-twice", message).of(order.record()));
@@ -68,34 +75,55 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 }
 
 /// Orders in force, used as evidence; those that are named and not on file hold as missing.
-pub(super) fn orders<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>) -> Vec<&'a Kept<LinerOrder>> {
+pub(super) fn orders<'a>(
+    judging: &Judging<'a>,
+    j: &mut Judgement<'a>,
+) -> Vec<&'a Kept<LinerOrder>> {
     let file = judging.file;
     for liner in file.liner_names_in_force() {
         j.named(&file.liners, &liner, "liner");
     }
     let names = file.order_names_in_force();
     if names.is_empty() {
-        j.missing("liner-order", "the order of a liner for this segment", "order it and file the order");
+        j.missing(
+            "liner-order",
+            "the order of a liner for this segment",
+            "order it and file the order",
+        );
     }
-    names.iter().filter_map(|name| j.named(&file.orders, name, "order")).collect()
+    names
+        .iter()
+        .filter_map(|name| j.named(&file.orders, name, "order"))
+        .collect()
 }
 
 fn wall(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, design: &Kept<WallDesign>) {
     let both = [order.record(), design.record()];
-    let wants = design.inputs.as_ref().map(|inputs| inputs.thickness_basis()).unwrap_or_default();
+    let wants = design
+        .inputs
+        .as_ref()
+        .map(|inputs| inputs.thickness_basis())
+        .unwrap_or_default();
     let (Some(wall), Some(result)) = (&order.wall, &design.result) else {
-        let message = "the wall of the order or of the design is not stated: write the record again";
+        let message =
+            "the wall of the order or of the design is not stated: write the record again";
         j.hold(found("wall-not-stated", message).of_all(both));
         return;
     };
-    let Thickness { wall_thickness_mm, .. } = *wall;
+    let Thickness {
+        wall_thickness_mm, ..
+    } = *wall;
     let required = result.required_wall_thickness_mm;
-    j.fact(format!("{}.wall_thickness_mm", order.id()), wall_thickness_mm);
+    j.fact(
+        format!("{}.wall_thickness_mm", order.id()),
+        wall_thickness_mm,
+    );
     j.fact(format!("{}.basis", order.id()), words::basis(wall.basis()));
     j.fact("required_wall_thickness_mm", required);
     if wall.basis() != wants {
         let message = format!(
-            "order {} counts {}, the design counts {}: the two are never compared, order on the design's basis",
+            "order {} counts {}, the design counts {}: the two are never compared, order on the \
+             design's basis",
             order.id(),
             words::basis(wall.basis()),
             words::basis(wants)
@@ -103,13 +131,18 @@ fn wall(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, design: &Kept<WallDesig
         j.hold(found("thickness-basis-differs", message).of_all(both));
     } else if wall_thickness_mm < required - SLACK_MM {
         let message = format!(
-            "wall_thickness_mm of order {} is {}, the design of this segment requires {}: revise the design or order a thicker liner",
+            "wall_thickness_mm of order {} is {}, the design of this segment requires {}: revise \
+             the design or order a thicker liner",
             order.id(),
             figure(wall_thickness_mm),
             figure(required)
         );
         let found = found("ordered-wall-too-thin", message).of_all(both);
-        j.hold(found.fact("wall_thickness_mm", wall_thickness_mm).fact("required_mm", required));
+        j.hold(
+            found
+                .fact("wall_thickness_mm", wall_thickness_mm)
+                .fact("required_mm", required),
+        );
     }
 }
 
@@ -126,20 +159,38 @@ fn current(
     }
     let is_named =
         |old: &&Kept<WallDesign>| old.name == own.design && old.revision == own.design_revision;
-    let old = judging.file.former_designs.iter().chain(&judging.file.designs).find(is_named);
-    let named = format!("{}@{}", obvert_records::names::id_of(&own.design), own.design_revision);
+    let old = judging
+        .file
+        .former_designs
+        .iter()
+        .chain(&judging.file.designs)
+        .find(is_named);
+    let named = format!(
+        "{}@{}",
+        obvert_records::names::id_of(&own.design),
+        own.design_revision
+    );
     let now = format!("{}@{}", design.id(), design.revision);
     if old.is_some_and(|old| is_unchanged(old, design)) {
-        let message =
-            format!("order {} names design {named}, now {now}: what it orders is unchanged", order.id());
-        j.note(found("design-revised-unchanged", message).of(order.record()).of(design.record()));
+        let message = format!(
+            "order {} names design {named}, now {now}: what it orders is unchanged",
+            order.id()
+        );
+        j.note(
+            found("design-revised-unchanged", message)
+                .of(order.record())
+                .of(design.record()),
+        );
         return;
     }
     let message = format!(
-        "order {} rests on design {named}, in force is {now} with other values: check the order against it and revise the order",
+        "order {} rests on design {named}, in force is {now} with other values: check the order \
+         against it and revise the order",
         order.id()
     );
-    let found = found("order-on-old-design", message).of(order.record()).of(design.record());
+    let found = found("order-on-old-design", message)
+        .of(order.record())
+        .of(design.record());
     j.hold(found.fact("ordered_on", named).fact("in_force", now));
 }
 

@@ -1,10 +1,12 @@
 //! # Holds
 //! Whatever a check of the owner's own holds.
 //! # Why
-//! An owner may know rules that are not built in; the answer must stay the same when it is read again.
+//! An owner may know rules that are not built in; the answer must stay the same when it is read
+//! again.
 //! # Released when
-//! The last verdict on file that the named plug-in gave for this point releases, and rests on exactly
-//! the evidence on file now. No verdict, an older one, or one that the plug-in could not give, holds.
+//! The last verdict on file that the named plug-in gave for this point releases, and rests on
+//! exactly the evidence on file now. No verdict, an older one, or one that the plug-in could not
+//! give, holds.
 //! # Evidence
 //! Plug-in verdict.
 //! # Parameters
@@ -29,12 +31,17 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let file = judging.file;
     let name = judging.text("evaluator").unwrap_or_default();
-    let of_point = file.plugin_verdicts.iter().filter(|verdict| {
-        verdict.point == judging.point.id && verdict.evaluator == name
-    });
+    let of_point = file
+        .plugin_verdicts
+        .iter()
+        .filter(|verdict| verdict.point == judging.point.id && verdict.evaluator == name);
     let Some(verdict) = of_point.max_by_key(|verdict| verdict.revision) else {
         let what = format!("the verdict of the plug-in {name}");
-        j.missing("plug-in-verdict", &what, "start the plug-in and have it judge the segment");
+        j.missing(
+            "plug-in-verdict",
+            &what,
+            "start the plug-in and have it judge the segment",
+        );
         return j.outcome();
     };
     j.uses(verdict);
@@ -42,11 +49,16 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     for finding in &verdict.findings {
         let message = format!("{name}: {}", finding.message);
         let found = found(finding.code.clone(), message).of_all(finding.records.iter().cloned());
-        if finding.holds { j.hold(found) } else { j.note(found) }
+        if finding.holds {
+            j.hold(found)
+        } else {
+            j.note(found)
+        }
     }
     if verdict.evidence_digest != file.evidence_digest() {
         let message = format!(
-            "the verdict of {name} rests on other evidence than is on file: have it judge the segment again"
+            "the verdict of {name} rests on other evidence than is on file: have it judge the \
+             segment again"
         );
         j.hold(found("plug-in-verdict-stale", message).of(verdict.record()));
     }

@@ -3,8 +3,9 @@
 //! # Why
 //! A stretched tube is a thinner wall.
 //! # Released when
-//! For every run the greatest winch force and the elongation by the tube's own marks are on file, the
-//! force is within what the certificate or sheet allows, and the elongation within the maker's sheet.
+//! For every run the greatest winch force and the elongation by the tube's own marks are on file,
+//! the force is within what the certificate or sheet allows, and the elongation within the maker's
+//! sheet.
 //! # Evidence
 //! Run, liner, liner order, maker's sheet.
 //! # Parameters
@@ -35,11 +36,16 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 j.fact(format!("{id}.pull_force_allowed_kn"), allowed);
                 if force > allowed {
                     let message = format!(
-                        "pull_force_max_kn of run {id} is {}, allowed is {}: ask the maker, measure the wall",
+                        "pull_force_max_kn of run {id} is {}, allowed is {}: ask the maker, \
+                         measure the wall",
                         figure(force),
                         figure(allowed)
                     );
-                    j.hold(found("pull-force-above", message).of(run.record()).fact("pull_force_max_kn", force));
+                    j.hold(
+                        found("pull-force-above", message)
+                            .of(run.record())
+                            .fact("pull_force_max_kn", force),
+                    );
                 }
             }
             None => {
@@ -47,24 +53,38 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 j.missing("pull-force", &what, "revise the run with both");
             }
         }
-        let Some(liner) = j.named(&file.liners, &run.liner, "liner") else { continue };
-        let Some(order) = j.named(&file.orders, &liner.order, "order") else { continue };
+        let Some(liner) = j.named(&file.liners, &run.liner, "liner") else {
+            continue;
+        };
+        let Some(order) = j.named(&file.orders, &liner.order, "order") else {
+            continue;
+        };
         let sheet = j.named(&file.maker_sheets, &order.maker_sheet, "maker's sheet");
         let Some(sheet) = sheet else { continue };
         let Some(elongation) = run.elongation_percent else {
             let what = format!("the elongation in run {id}");
-            j.missing("elongation", &what, "read the tube's marks at both ends and revise the run");
+            j.missing(
+                "elongation",
+                &what,
+                "read the tube's marks at both ends and revise the run",
+            );
             continue;
         };
         j.fact(format!("{id}.elongation_percent"), elongation);
-        j.fact(format!("{id}.elongation_max_percent"), sheet.elongation_max_percent);
+        j.fact(
+            format!("{id}.elongation_max_percent"),
+            sheet.elongation_max_percent,
+        );
         if elongation > sheet.elongation_max_percent {
             let message = format!(
-                "elongation_percent of run {id} is {}, the maker's sheet allows {}: measure the wall and ask the maker",
+                "elongation_percent of run {id} is {}, the maker's sheet allows {}: measure the \
+                 wall and ask the maker",
                 figure(elongation),
                 figure(sheet.elongation_max_percent)
             );
-            let found = found("elongation-above", message).of(run.record()).of(sheet.record());
+            let found = found("elongation-above", message)
+                .of(run.record())
+                .of(sheet.record());
             j.hold(found.fact("elongation_percent", elongation));
         }
     }

@@ -3,9 +3,9 @@
 //! # Why
 //! Grit, roots and protruding taps under a liner stay there for good.
 //! # Released when
-//! The last ready-to-line survey before each pull-in saw the whole segment after its cleaning, calls
-//! it ready, and is no older than the limit when pull-in begins. Cleaning is shown by the run's step
-//! or by a signed document of the kind `cleaning-log`.
+//! The last ready-to-line survey before each pull-in saw the whole segment after its cleaning,
+//! calls it ready, and is no older than the limit when pull-in begins. Cleaning is shown by the
+//! run's step or by a signed document of the kind `cleaning-log`.
 //! # Evidence
 //! CCTV survey, run, document.
 //! # Parameters
@@ -19,7 +19,9 @@ use obvert_proto::{
 };
 
 use super::{
-    Evaluator, Judgement, Judging, Outcome, evidence_present::papers, found,
+    Evaluator, Judgement, Judging, Outcome,
+    evidence_present::papers,
+    found,
     words::{date, hours, ms},
 };
 use crate::{
@@ -64,12 +66,17 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         fit(judging, &mut j, survey);
         let age = hours(ms(survey.start_time.as_ref()).unwrap_or_default(), pull_in);
         if judging.limit(AGE).is_some_and(|limit| !limit.takes(age)) {
-            let limit = judging.limit(AGE).map_or(String::new(), |limit| limit.words());
+            let limit = judging
+                .limit(AGE)
+                .map_or(String::new(), |limit| limit.words());
             let message = format!(
-                "the ready-to-line survey was {} h old at pull-in, the plan requires {limit}: a variance needs its reason",
+                "the ready-to-line survey was {} h old at pull-in, the plan requires {limit}: a \
+                 variance needs its reason",
                 super::figure(age)
             );
-            let found = found("ready-to-line-too-old", message).of(survey.record()).of(run.record());
+            let found = found("ready-to-line-too-old", message)
+                .of(survey.record())
+                .of(run.record());
             j.hold(found.fact("ready_to_line_age_h", age));
         }
     }
@@ -88,14 +95,22 @@ fn fit(judging: &Judging<'_>, j: &mut Judgement<'_>, survey: &Kept<Survey>) {
     let ready = survey.ready_to_line;
     j.fact("survey_start_ms", start);
     j.fact("complete", survey.complete);
-    j.fact("ready_to_line", ready.map_or("not said", |ready| if ready { "yes" } else { "no" }));
+    j.fact(
+        "ready_to_line",
+        ready.map_or("not said", |ready| if ready { "yes" } else { "no" }),
+    );
     if !survey.complete {
-        let message = "the ready-to-line survey did not see the whole segment: send the camera again";
+        let message =
+            "the ready-to-line survey did not see the whole segment: send the camera again";
         j.hold(found("survey-incomplete", message).of(survey.record()));
     }
     if ready != Some(true) {
-        let says = ready.map_or("does not say whether the pipe is ready", |_| "calls the pipe not ready");
-        let message = format!("the ready-to-line survey {says}: prepare the pipe and send the camera again");
+        let says = ready.map_or(
+            "does not say whether the pipe is ready",
+            |_| "calls the pipe not ready",
+        );
+        let message =
+            format!("the ready-to-line survey {says}: prepare the pipe and send the camera again");
         j.hold(found("not-ready-to-line", message).of(survey.record()));
     }
     cleaned_before(judging, j, survey, start);
@@ -104,10 +119,14 @@ fn fit(judging: &Judging<'_>, j: &mut Judgement<'_>, survey: &Kept<Survey>) {
 fn cleaned_before(judging: &Judging<'_>, j: &mut Judgement<'_>, survey: &Kept<Survey>, start: i64) {
     let file = judging.file;
     let runs = file.lining_runs();
-    let cleaned: Vec<_> = runs.iter().filter_map(|run| step_end_ms(run, StepKind::Cleaning)).collect();
+    let cleaned: Vec<_> = runs
+        .iter()
+        .filter_map(|run| step_end_ms(run, StepKind::Cleaning))
+        .collect();
     if let Some(late) = cleaned.iter().find(|end| **end > start) {
         let message = format!(
-            "the ready-to-line survey began at {}, before cleaning ended at {}: send the camera again",
+            "the ready-to-line survey began at {}, before cleaning ended at {}: send the camera \
+             again",
             file.local_time(start),
             file.local_time(*late)
         );
@@ -116,13 +135,18 @@ fn cleaned_before(judging: &Judging<'_>, j: &mut Judgement<'_>, survey: &Kept<Su
     let day = file.local_date(start);
     let logs = papers(judging, "cleaning-log", &file.name);
     let in_time = logs.iter().find(|log| {
-        !log.signed_by.is_empty() && date(log.signed_date.as_ref()).is_some_and(|signed| signed <= day)
+        !log.signed_by.is_empty()
+            && date(log.signed_date.as_ref()).is_some_and(|signed| signed <= day)
     });
     if let Some(log) = in_time {
         j.uses(*log);
     }
     if cleaned.is_empty() && in_time.is_none() {
         let remedy = "file a signed cleaning-log, or the run with its cleaning step";
-        j.missing("cleaning-record", "the record of cleaning before this survey", remedy);
+        j.missing(
+            "cleaning-record",
+            "the record of cleaning before this survey",
+            remedy,
+        );
     }
 }

@@ -1,12 +1,12 @@
 //! # Holds
 //! The outage of a home that was not told.
 //! # Why
-//! A home without service and without warning is a complaint, and a call to the fire department over
-//! the smell stops the work.
+//! A home without service and without warning is a complaint, and a call to the fire department
+//! over the smell stops the work.
 //! # Released when
-//! Every parcel that a lateral serves was handed a notice before its outage within the limits, and the
-//! outage began within the time that a notice announced. Before the work the announced start stands in
-//! for the outage.
+//! Every parcel that a lateral serves was handed a notice before its outage within the limits, and
+//! the outage began within the time that a notice announced. Before the work the announced start
+//! stands in for the outage.
 //! # Evidence
 //! Laterals, parcel relations, resident notices, run.
 //! # Parameters
@@ -38,7 +38,11 @@ const MOST: (&str, Operator) = ("notice_before_outage_h", Operator::AtMost);
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "resident-notice",
     proves: "every home was told of its outage in time",
-    parameters: &[ParameterKind::text("wording", &[], "revision of the approved wording; any")],
+    parameters: &[ParameterKind::text(
+        "wording",
+        &[],
+        "revision of the approved wording; any",
+    )],
     limits: &[LEAST, MOST],
     evidence: &["lateral", "parcel-relation", "resident-notice", "run"],
     judge,
@@ -66,7 +70,8 @@ pub(super) fn outages_ms(judging: &Judging<'_>, j: &mut Judgement<'_>) -> Vec<i6
     outages
 }
 
-/// Parcels that a lateral serves. A lateral whose parcel is not related to the segment as served holds.
+/// Parcels that a lateral serves. A lateral whose parcel is not related to the segment as served
+/// holds.
 fn served(judging: &Judging<'_>, j: &mut Judgement<'_>) -> BTreeSet<String> {
     let file = judging.file;
     let is_served = |r: &&Kept<obvert_proto::project::v1::ParcelRelation>| {
@@ -78,15 +83,33 @@ fn served(judging: &Judging<'_>, j: &mut Judgement<'_>) -> BTreeSet<String> {
         j.uses(*relation);
     }
     if file.register().is_none() {
-        j.missing("lateral-register", "the signed lateral register", "file it: it says which homes are shut");
+        j.missing(
+            "lateral-register",
+            "the signed lateral register",
+            "file it: it says which homes are shut",
+        );
     }
-    for lateral in file.laterals.iter().filter(|l| l.state() != LateralState::Abandoned) {
+    for lateral in file
+        .laterals
+        .iter()
+        .filter(|l| l.state() != LateralState::Abandoned)
+    {
         j.uses(lateral);
         if lateral.parcel.is_empty() {
-            let message = format!("nobody knows which parcel lateral {} serves: find out", lateral.id());
-            j.hold(found("lateral-without-parcel", message).of(lateral.record()).fact("lateral", lateral.id()));
+            let message = format!(
+                "nobody knows which parcel lateral {} serves: find out",
+                lateral.id()
+            );
+            j.hold(
+                found("lateral-without-parcel", message)
+                    .of(lateral.record())
+                    .fact("lateral", lateral.id()),
+            );
         } else if !parcels.contains(&lateral.parcel) {
-            let what = format!("the relation of parcel {} as served", id_of(&lateral.parcel));
+            let what = format!(
+                "the relation of parcel {} as served",
+                id_of(&lateral.parcel)
+            );
             j.missing("parcel-relation", &what, "relate the parcel to the segment");
             parcels.insert(lateral.parcel.clone());
         }
@@ -97,7 +120,11 @@ fn served(judging: &Judging<'_>, j: &mut Judgement<'_>) -> BTreeSet<String> {
 fn told(judging: &Judging<'_>, j: &mut Judgement<'_>, parcel: &str, outages: &[i64]) {
     let file = judging.file;
     let id = id_of(parcel);
-    let notices: Vec<_> = file.notices.iter().filter(|notice| notice.parcel == parcel).collect();
+    let notices: Vec<_> = file
+        .notices
+        .iter()
+        .filter(|notice| notice.parcel == parcel)
+        .collect();
     if notices.is_empty() {
         let what = format!("the notice to parcel {id}");
         j.missing("resident-notice", &what, "hand it over and file it");
@@ -105,17 +132,26 @@ fn told(judging: &Judging<'_>, j: &mut Judgement<'_>, parcel: &str, outages: &[i
     }
     for notice in &notices {
         j.uses(notice);
-        j.fact(format!("{}.delivered_ms", notice.id()), ms(notice.delivered_time.as_ref()).unwrap_or_default());
-        if let Some(wording) = judging.text("wording").filter(|w| *w != notice.wording_revision) {
+        j.fact(
+            format!("{}.delivered_ms", notice.id()),
+            ms(notice.delivered_time.as_ref()).unwrap_or_default(),
+        );
+        if let Some(wording) = judging
+            .text("wording")
+            .filter(|w| *w != notice.wording_revision)
+        {
             let message = format!(
-                "the notice to parcel {id} carries wording {}, approved is {wording}: hand over the approved one",
+                "the notice to parcel {id} carries wording {}, approved is {wording}: hand over \
+                 the approved one",
                 notice.wording_revision
             );
             j.hold(found("notice-wording-differs", message).of(notice.record()));
         }
     }
     if outages.is_empty() {
-        let last = notices.iter().max_by_key(|notice| ms(notice.delivered_time.as_ref()));
+        let last = notices
+            .iter()
+            .max_by_key(|notice| ms(notice.delivered_time.as_ref()));
         if let Some((last, start)) = last.zip(last.and_then(|n| ms(n.outage_start_time.as_ref()))) {
             lead(j, last, start, id);
         }
@@ -130,17 +166,23 @@ fn told(judging: &Judging<'_>, j: &mut Judgement<'_>, parcel: &str, outages: &[i
             Some(notice) => lead(j, notice, *outage, id),
             None => {
                 let message = format!(
-                    "the outage of parcel {id} began at {}, no notice announces that time: tell the home and file the notice",
+                    "the outage of parcel {id} began at {}, no notice announces that time: tell \
+                     the home and file the notice",
                     file.local_time(*outage)
                 );
-                j.hold(found("outage-not-announced", message).of_all(notices.iter().map(|n| n.record())));
+                j.hold(
+                    found("outage-not-announced", message)
+                        .of_all(notices.iter().map(|n| n.record())),
+                );
             }
         }
     }
 }
 
 fn lead(j: &mut Judgement<'_>, notice: &Kept<Notice>, outage_ms: i64, parcel: &str) {
-    let Some(delivered) = ms(notice.delivered_time.as_ref()) else { return };
+    let Some(delivered) = ms(notice.delivered_time.as_ref()) else {
+        return;
+    };
     let lead = hours(delivered, outage_ms);
     let what = format!("time from the notice to parcel {parcel} to its outage");
     let key = format!("{}.notice_before_outage_h", notice.id());

@@ -1,7 +1,8 @@
 //! # Holds
 //! The order, until an engineer has sealed a design that rests on what was measured.
 //! # Why
-//! A wall designed on a drawing's diameter or groundwater may be too thin for the pipe that is there.
+//! A wall designed on a drawing's diameter or groundwater may be too thin for the pipe that is
+//! there.
 //! # Released when
 //! The design written last is sealed, names the last field survey, was sealed no earlier than the
 //! survey, and takes its diameter, its ovality and its groundwater at least as they were found.
@@ -10,8 +11,8 @@
 //! # Parameters
 //! None.
 //! # Source
-//! Calculations per section, sealed by an engineer, before lining: City of Nashua NH 2019, CIPP lining
-//! of existing sewers (ultraviolet), 1.06 and 1.07.
+//! Calculations per section, sealed by an engineer, before lining: City of Nashua NH 2019, CIPP
+//! lining of existing sewers (ultraviolet), 1.06 and 1.07.
 
 use obvert_proto::{
     design::v1::{WallDesign, WallInputs},
@@ -38,7 +39,11 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
 fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let Some(design) = judging.file.design() else {
-        j.missing("wall-design", "the design of the wall", "design it on the field survey and seal it");
+        j.missing(
+            "wall-design",
+            "the design of the wall",
+            "design it on the field survey and seal it",
+        );
         return j.outcome();
     };
     j.uses(design);
@@ -49,7 +54,11 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             j.uses(survey);
             rests_on(judging, &mut j, design, survey);
         }
-        None => j.missing("field-survey", "the field survey the design rests on", "file it"),
+        None => j.missing(
+            "field-survey",
+            "the field survey the design rests on",
+            "file it",
+        ),
     }
     j.outcome()
 }
@@ -57,7 +66,10 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 fn sealed(j: &mut Judgement<'_>, design: &Kept<WallDesign>) {
     let seal = date(design.sealed_date.as_ref());
     j.fact("sealed_by", &design.sealed_by);
-    j.fact("sealed_date", seal.map_or(String::new(), |seal| seal.to_string()));
+    j.fact(
+        "sealed_date",
+        seal.map_or(String::new(), |seal| seal.to_string()),
+    );
     if design.sealed_by.trim().is_empty() || seal.is_none() {
         let message = format!(
             "design {}@{} is a draft: have the engineer seal it",
@@ -67,7 +79,10 @@ fn sealed(j: &mut Judgement<'_>, design: &Kept<WallDesign>) {
         j.hold(found("design-not-sealed", message).of(design.record()));
     }
     match &design.result {
-        Some(result) => j.fact("required_wall_thickness_mm", result.required_wall_thickness_mm),
+        Some(result) => j.fact(
+            "required_wall_thickness_mm",
+            result.required_wall_thickness_mm,
+        ),
         None => {
             let message = format!("design {} has no result: write it again", design.id());
             j.hold(found("design-without-result", message).of(design.record()));
@@ -84,9 +99,14 @@ fn rests_on(
     let both = [design.record(), survey.record()];
     if design.field_survey != survey.name {
         let message = format!(
-            "design {} rests on {}, the last field survey is {}: check the design against it and revise",
+            "design {} rests on {}, the last field survey is {}: check the design against it and \
+             revise",
             design.id(),
-            if design.field_survey.is_empty() { "no survey" } else { &design.field_survey },
+            if design.field_survey.is_empty() {
+                "no survey"
+            } else {
+                &design.field_survey
+            },
             survey.id()
         );
         j.hold(found("design-on-other-survey", message).of_all(both.clone()));
@@ -95,7 +115,9 @@ fn rests_on(
     if let (Some(measured), Some(seal)) = (measured, date(design.sealed_date.as_ref()))
         && seal < measured
     {
-        let message = format!("the design was sealed on {seal}, before the survey of {measured}: seal it again");
+        let message = format!(
+            "the design was sealed on {seal}, before the survey of {measured}: seal it again"
+        );
         j.hold(found("seal-before-survey", message).of_all(both.clone()));
     }
     let Some(inputs) = &design.inputs else {
@@ -112,8 +134,11 @@ fn as_measured(
     survey: &Kept<FieldSurvey>,
     both: &[obvert_proto::common::v1::RecordRef],
 ) {
-    let means: Vec<f64> =
-        survey.diameters.iter().map(|d| (d.max_diameter_mm + d.min_diameter_mm) / 2.0).collect();
+    let means: Vec<f64> = survey
+        .diameters
+        .iter()
+        .map(|d| (d.max_diameter_mm + d.min_diameter_mm) / 2.0)
+        .collect();
     let mean = means.iter().sum::<f64>() / means.len() as f64;
     let difference = 100.0 * (inputs.host_inside_diameter_mm - mean).abs() / mean;
     let remedy = format!(
@@ -141,17 +166,32 @@ fn as_measured(
             figure(found_percent)
         );
         let found = found("design-ovality-below-found", message).of_all(both.iter().cloned());
-        j.hold(found.fact("ovality_percent", inputs.ovality_percent).fact("found_percent", found_percent));
+        j.hold(
+            found
+                .fact("ovality_percent", inputs.ovality_percent)
+                .fact("found_percent", found_percent),
+        );
     }
-    let water = inputs.sections.iter().map(|s| s.groundwater_above_crown_m).fold(0.0, f64::max);
+    let water = inputs
+        .sections
+        .iter()
+        .map(|s| s.groundwater_above_crown_m)
+        .fold(0.0, f64::max);
     j.fact("groundwater_above_crown_m", water);
-    if let Some(seen) = survey.groundwater_above_crown_m.filter(|seen| *seen > water + 1e-9) {
+    if let Some(seen) = survey
+        .groundwater_above_crown_m
+        .filter(|seen| *seen > water + 1e-9)
+    {
         let message = format!(
             "groundwater_above_crown_m of the design is {}, the survey found {}: revise the design",
             figure(water),
             figure(seen)
         );
         let found = found("design-groundwater-below-found", message).of_all(both.iter().cloned());
-        j.hold(found.fact("groundwater_above_crown_m", water).fact("found_m", seen));
+        j.hold(
+            found
+                .fact("groundwater_above_crown_m", water)
+                .fact("found_m", seen),
+        );
     }
 }

@@ -3,14 +3,15 @@
 //! # Why
 //! Resin ages; an old or overheated liner may not reach its strength, and nobody sees it.
 //! # Released when
-//! The liner is pulled in, by the date on site, no earlier than it was wet out and no later than its
-//! certificate's last day or the maker's signed extension; the last day agrees with the maker's sheet;
-//! and the storage temperatures on file lie within the sheet's range. Before pull-in the date of
-//! evaluation stands in for it.
+//! The liner is pulled in, by the date on site, no earlier than it was wet out and no later than
+//! its certificate's last day or the maker's signed extension; the last day agrees with the maker's
+//! sheet; and the storage temperatures on file lie within the sheet's range. Before pull-in the
+//! date of evaluation stands in for it.
 //! # Evidence
 //! Liner certificate, receiving check, liner movements, maker's sheet, run, extension document.
 //! # Parameters
-//! `temperature_log`: whether a storage or transport temperature must be on file; true when left out.
+//! `temperature_log`: whether a storage or transport temperature must be on file; true when left
+//! out.
 //! # Source
 //! The maker's certificate and sheet. That storage is dark and cool: German federal guideline for
 //! sewers on federal sites, annex A-6.2.4, p. 329.
@@ -32,9 +33,18 @@ use crate::segment_file::{Kept, by_name, step_start_ms};
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "shelf-life",
     proves: "the liner was within its date and its storage temperatures when it was pulled in",
-    parameters: &[ParameterKind::flag("temperature_log", "a temperature must be on file; true")],
+    parameters: &[ParameterKind::flag(
+        "temperature_log",
+        "a temperature must be on file; true",
+    )],
     limits: &[],
-    evidence: &["liner-certificate", "receiving-check", "liner-movement", "maker-sheet", "run"],
+    evidence: &[
+        "liner-certificate",
+        "receiving-check",
+        "liner-movement",
+        "maker-sheet",
+        "run",
+    ],
     judge,
 };
 
@@ -44,14 +54,17 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     for liner in liners(judging, &mut j) {
         let Some(certificate) = certificate_of(judging, &liner.name) else {
             let what = format!("the maker's certificate of liner {}", liner.id());
-            j.missing("liner-certificate", &what, "ask the maker for it and file it");
+            j.missing(
+                "liner-certificate",
+                &what,
+                "ask the maker for it and file it",
+            );
             continue;
         };
         j.uses(certificate);
         let order = j.named(&file.orders, &liner.order, "order");
-        let sheet = order.and_then(|order| {
-            j.named(&file.maker_sheets, &order.maker_sheet, "maker's sheet")
-        });
+        let sheet = order
+            .and_then(|order| j.named(&file.maker_sheets, &order.maker_sheet, "maker's sheet"));
         age(judging, &mut j, liner, certificate);
         if let Some(sheet) = sheet {
             printed_date(&mut j, certificate, sheet);
@@ -78,7 +91,11 @@ fn age(
     j.fact(format!("{}.wet_out_date", liner.id()), wet_out);
     j.fact(format!("{}.expiry_date", liner.id()), expiry);
     let last = extension(judging, j, liner).map_or(expiry, |extended| extended.max(expiry));
-    for check in file.receiving_checks.iter().filter(|check| check.liner == liner.name) {
+    for check in file
+        .receiving_checks
+        .iter()
+        .filter(|check| check.liner == liner.name)
+    {
         j.uses(check);
         let label = date(check.wet_out_date.as_ref());
         if label.is_some_and(|label| label != wet_out) {
@@ -91,11 +108,19 @@ fn age(
         }
     }
     let mut days = Vec::new();
-    for run in file.lining_runs().into_iter().filter(|run| run.liner == liner.name) {
+    for run in file
+        .lining_runs()
+        .into_iter()
+        .filter(|run| run.liner == liner.name)
+    {
         j.uses(run);
         match step_start_ms(run, StepKind::PullIn) {
             Some(ms) => days.push(file.local_date(ms)),
-            None => j.missing("pull-in-step", "the pull-in among the run's steps", "revise the run"),
+            None => j.missing(
+                "pull-in-step",
+                "the pull-in among the run's steps",
+                "revise the run",
+            ),
         }
     }
     if days.is_empty() {
@@ -104,18 +129,28 @@ fn age(
     for day in days {
         if day < wet_out || day > last {
             let message = format!(
-                "liner {} may be installed from {wet_out} to {last}, the day is {day}: get the maker's written extension or another liner",
+                "liner {} may be installed from {wet_out} to {last}, the day is {day}: get the \
+                 maker's written extension or another liner",
                 liner.serial
             );
             let found = found("liner-past-its-date", message).of(certificate.record());
-            j.hold(found.of(liner.record()).fact("date", day).fact("last_date", last));
+            j.hold(
+                found
+                    .of(liner.record())
+                    .fact("date", day)
+                    .fact("last_date", last),
+            );
         }
     }
 }
 
 /// Last day of the maker's signed extension, if there is one.
 fn extension(judging: &Judging<'_>, j: &mut Judgement<'_>, liner: &Kept<Liner>) -> Option<Date> {
-    let moves = judging.file.movements.iter().filter(|m| m.liner == liner.name);
+    let moves = judging
+        .file
+        .movements
+        .iter()
+        .filter(|m| m.liner == liner.name);
     let papers = moves.filter_map(|m| by_name(&judging.file.documents, &m.extension_document));
     let mut last = None;
     for paper in papers.filter(|paper| !paper.signed_by.is_empty()) {
@@ -123,7 +158,10 @@ fn extension(judging: &Judging<'_>, j: &mut Judgement<'_>, liner: &Kept<Liner>) 
         if let Some(until) = until {
             j.uses(paper);
             j.fact(format!("{}.extended_until", liner.id()), until);
-            let message = format!("the maker has extended liner {} until {until}", liner.serial);
+            let message = format!(
+                "the maker has extended liner {} until {until}",
+                liner.serial
+            );
             j.note(found("shelf-life-extended", message).of(paper.record()));
         }
         last = last.max(until);
@@ -143,11 +181,17 @@ fn printed_date(
         && printed > by_sheet
     {
         let message = format!(
-            "the certificate prints {printed} as last day, {} days by the maker's sheet end on {by_sheet}: ask the maker which holds",
+            "the certificate prints {printed} as last day, {} days by the maker's sheet end on \
+             {by_sheet}: ask the maker which holds",
             sheet.shelf_life_days
         );
         let found = found("expiry-beyond-sheet", message).of(certificate.record());
-        j.hold(found.of(sheet.record()).fact("printed", printed).fact("by_sheet", by_sheet));
+        j.hold(
+            found
+                .of(sheet.record())
+                .fact("printed", printed)
+                .fact("by_sheet", by_sheet),
+        );
     }
 }
 
@@ -159,29 +203,48 @@ fn temperatures(
 ) {
     let file = judging.file;
     let mut read = Vec::new();
-    for check in file.receiving_checks.iter().filter(|check| check.liner == liner.name) {
+    for check in file
+        .receiving_checks
+        .iter()
+        .filter(|check| check.liner == liner.name)
+    {
         j.uses(check);
         let ends = [check.transport_min_celsius, check.transport_max_celsius];
-        read.extend(ends.into_iter().flatten().map(|t| ("transport", t, check.record())));
+        read.extend(
+            ends.into_iter()
+                .flatten()
+                .map(|t| ("transport", t, check.record())),
+        );
     }
     for movement in file.movements.iter().filter(|m| m.liner == liner.name) {
         j.uses(movement);
         let ends = [movement.storage_min_celsius, movement.storage_max_celsius];
-        read.extend(ends.into_iter().flatten().map(|t| ("storage", t, movement.record())));
+        read.extend(
+            ends.into_iter()
+                .flatten()
+                .map(|t| ("storage", t, movement.record())),
+        );
     }
     if read.is_empty() && judging.flag("temperature_log", true) {
         let what = format!("a transport or storage temperature of liner {}", liner.id());
-        j.missing("temperature-log", &what, "read the logger and file the values");
+        j.missing(
+            "temperature-log",
+            &what,
+            "read the logger and file the values",
+        );
     }
     let (from, to) = (sheet.storage_min_celsius, sheet.storage_max_celsius);
     for (number, (place, celsius, record)) in read.into_iter().enumerate() {
         j.fact(format!("{}.{place}.{number}_celsius", liner.id()), celsius);
         if celsius < from || celsius > to {
             let message = format!(
-                "liner {} was at {celsius} celsius in {place}, the maker's sheet allows {from} to {to}: ask the maker in writing",
+                "liner {} was at {celsius} celsius in {place}, the maker's sheet allows {from} to \
+                 {to}: ask the maker in writing",
                 liner.serial
             );
-            let found = found("storage-temperature-outside", message).of(record).of(sheet.record());
+            let found = found("storage-temperature-outside", message)
+                .of(record)
+                .of(sheet.record());
             j.hold(found.fact("temperature_celsius", celsius));
         }
     }

@@ -1,19 +1,20 @@
 //! # Holds
 //! Acceptance, when steps that cannot be undone were taken in the wrong order or not at all.
 //! # Why
-//! A leak test after the laterals are cut needs every lateral plugged; a seal behind a cut end leaks.
+//! A leak test after the laterals are cut needs every lateral plugged; a seal behind a cut end
+//! leaks.
 //! # Released when
 //! Every run is finished, has the steps the plan asks for, and its steps, each device's clock set
-//! right, follow the site's order: slip sheet and preliner, pull-in, inflation, CCTV before the cure,
-//! cure, cool-down, ends cut, leak test, laterals, brushing. End seals are placed before pull-in or
-//! after the ends are cut.
+//! right, follow the site's order: slip sheet and preliner, pull-in, inflation, CCTV before the
+//! cure, cure, cool-down, ends cut, leak test, laterals, brushing. End seals are placed before
+//! pull-in or after the ends are cut.
 //! # Evidence
 //! Run.
 //! # Parameters
 //! `steps`: steps that every run must have.
 //! # Source
-//! Leak test before the laterals are opened: City of South Bend IN, Design & Construction Standards,
-//! section 4. The rest: common practice, no source.
+//! Leak test before the laterals are opened: City of South Bend IN, Design & Construction
+//! Standards, section 4. The rest: common practice, no source.
 
 use obvert_proto::installation::v1::{Run, RunOutcome, StepKind};
 
@@ -23,7 +24,11 @@ use crate::segment_file::{Kept, step_end_ms, step_start_ms, steps};
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "step-order",
     proves: "the work at the pipe was done, whole and in order",
-    parameters: &[ParameterKind::words("steps", STEP_WORDS, "steps that every run must have; none")],
+    parameters: &[ParameterKind::words(
+        "steps",
+        STEP_WORDS,
+        "steps that every run must have; none",
+    )],
     limits: &[],
     evidence: &["run"],
     judge,
@@ -49,8 +54,21 @@ pub(super) const STEPS: &[(&str, StepKind)] = &[
 ];
 
 pub(super) const STEP_WORDS: &[&str] = &[
-    "cleaning", "flow-control", "slip-sheet", "preliner", "pull-in", "inflation", "pre-cure-cctv",
-    "cure", "cool-down", "film-removal", "end-cut", "leak-test", "reopening", "brushing", "end-seal",
+    "cleaning",
+    "flow-control",
+    "slip-sheet",
+    "preliner",
+    "pull-in",
+    "inflation",
+    "pre-cure-cctv",
+    "cure",
+    "cool-down",
+    "film-removal",
+    "end-cut",
+    "leak-test",
+    "reopening",
+    "brushing",
+    "end-seal",
 ];
 
 /// Pairs of which the first must be over before the second begins.
@@ -80,7 +98,10 @@ const BEGINS_BEFORE: &[(StepKind, StepKind)] = &[
 
 /// Word of a step.
 pub(super) fn step_word(kind: StepKind) -> &'static str {
-    STEPS.iter().find(|(_, known)| *known == kind).map_or("unknown step", |(word, _)| word)
+    STEPS
+        .iter()
+        .find(|(_, known)| *known == kind)
+        .map_or("unknown step", |(word, _)| word)
 }
 
 fn judge(judging: &Judging<'_>) -> Outcome {
@@ -92,10 +113,17 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             let times = steps(run, *kind);
             if wanted && times.is_empty() {
                 let what = format!("the step {word} of run {}", run.id());
-                j.missing(&format!("{word}-step"), &what, "revise the run with its times");
+                j.missing(
+                    &format!("{word}-step"),
+                    &what,
+                    "revise the run with its times",
+                );
             }
             for (number, (start, end)) in times.iter().enumerate() {
-                j.fact(format!("{}.{word}.{number}", run.id()), format!("{start} {end}"));
+                j.fact(
+                    format!("{}.{word}.{number}", run.id()),
+                    format!("{start} {end}"),
+                );
             }
         }
         in_order(judging, &mut j, run);
@@ -110,10 +138,13 @@ fn finished(j: &mut Judgement<'_>, run: &Kept<Run>) {
         RunOutcome::Complete | RunOutcome::AbortedBeforeLights => return,
         RunOutcome::PulledIn | RunOutcome::Unspecified => ("run-not-finished", "is not finished"),
         RunOutcome::Partial => ("run-partial", "lined only a part"),
-        RunOutcome::AbortedAfterLights => ("run-aborted-after-lights", "was given up with lamps lit"),
+        RunOutcome::AbortedAfterLights => {
+            ("run-aborted-after-lights", "was given up with lamps lit")
+        }
     };
     let message = format!(
-        "run {} {words}: finish it, or raise a nonconformance and have its disposition shown as a variance",
+        "run {} {words}: finish it, or raise a nonconformance and have its disposition shown as a \
+         variance",
         run.id()
     );
     j.hold(found(code, message).of(run.record()));
@@ -139,7 +170,8 @@ fn in_order(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>) {
         let after = cut.is_some_and(|cut| start >= cut);
         if !before && !after {
             let message = format!(
-                "an end seal of run {} was placed at {}, neither before pull-in nor after the ends were cut: look at it",
+                "an end seal of run {} was placed at {}, neither before pull-in nor after the \
+                 ends were cut: look at it",
                 run.id(),
                 judging.file.local_time(start)
             );
@@ -157,7 +189,8 @@ fn wrong(
 ) {
     let (first, second) = (step_word(first), step_word(second));
     let message = format!(
-        "{first} of run {} {verb} at {}, after {second} began at {}: correct the times, or raise a nonconformance",
+        "{first} of run {} {verb} at {}, after {second} began at {}: correct the times, or raise \
+         a nonconformance",
         run.id(),
         judging.file.local_time(first_ms),
         judging.file.local_time(second_ms)

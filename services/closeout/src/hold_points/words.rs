@@ -45,5 +45,6 @@ pub(super) fn hours(from_ms: i64, to_ms: i64) -> f64 {
 
 /// Whole days from one date to another.
 pub(super) fn days(from: Date, to: Date) -> i64 {
-    from.until(to).map_or(i64::MAX, |span| i64::from(span.get_days()))
+    from.until(to)
+        .map_or(i64::MAX, |span| i64::from(span.get_days()))
 }

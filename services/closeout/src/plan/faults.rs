@@ -10,13 +10,20 @@ pub(super) struct Faults<'a> {
 
 impl<'a> Faults<'a> {
     pub(super) fn new(source: &'a str) -> Self {
-        Self { source, found: Vec::new() }
+        Self {
+            source,
+            found: Vec::new(),
+        }
     }
 
     /// Adds a fault at a byte of the text.
     pub(super) fn add(&mut self, offset: usize, message: impl Into<String>) {
         let (row, column) = place(self.source, offset);
-        self.found.push(PlanFault { row, column, message: message.into() });
+        self.found.push(PlanFault {
+            row,
+            column,
+            message: message.into(),
+        });
     }
 
     /// All faults in the order of the text.

@@ -79,7 +79,9 @@ const SLACK: f64 = 1e-9;
 impl Limit {
     /// Whether a value is within the limit. A value that is no number never is.
     pub fn takes(&self, value: f64) -> bool {
-        let LimitValue::Number(limit) = self.value else { return false };
+        let LimitValue::Number(limit) = self.value else {
+            return false;
+        };
         match self.operator {
             Operator::AtLeast => value >= limit - SLACK,
             Operator::AtMost => value <= limit + SLACK,
@@ -97,9 +99,22 @@ impl Limit {
 
     /// The limit in words with its source: `>= 90 percent (owner's choice)`.
     pub fn words(&self) -> String {
-        let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
-        let basis = if self.basis.is_empty() { String::new() } else { format!(", {}", self.basis) };
-        format!("{} {}{unit}{basis} ({})", self.operator.sign(), self.value, self.source)
+        let unit = if self.unit.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", self.unit)
+        };
+        let basis = if self.basis.is_empty() {
+            String::new()
+        } else {
+            format!(", {}", self.basis)
+        };
+        format!(
+            "{} {}{unit}{basis} ({})",
+            self.operator.sign(),
+            self.value,
+            self.source
+        )
     }
 }
 
@@ -114,7 +129,10 @@ pub(super) fn read(tables: Vec<Reader<'_>>, faults: &mut Faults<'_>) -> Vec<Plac
         };
         if !limit.parameter.is_empty() && limits.iter().any(|other| same(&other)) {
             let sign = limit.operator.sign();
-            faults.add(place, format!("limit {} {sign} stands twice: keep one", limit.parameter));
+            faults.add(
+                place,
+                format!("limit {} {sign} stands twice: keep one", limit.parameter),
+            );
         }
         table.finish(faults);
         limits.push(Placed { limit });
@@ -127,12 +145,19 @@ fn read_one(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Limit {
     let kind = LimitKind::of(&parameter);
     if kind.is_none() && !parameter.is_empty() {
         let near = did_you_mean(&parameter, LIMIT_KINDS.iter().map(|kind| kind.parameter));
-        faults.add(table.place_of("parameter"), format!("no limit is called \"{parameter}\"{near}"));
+        faults.add(
+            table.place_of("parameter"),
+            format!("no limit is called \"{parameter}\"{near}"),
+        );
     }
     let operator = operator(table, kind, faults);
     let unit = table.text_or("unit", "", faults);
     if let Some(kind) = kind.filter(|kind| kind.unit != unit) {
-        let wanted = if kind.unit.is_empty() { "no unit" } else { kind.unit };
+        let wanted = if kind.unit.is_empty() {
+            "no unit"
+        } else {
+            kind.unit
+        };
         let message = format!("unit is \"{unit}\", {parameter} is in {wanted}: convert the value");
         faults.add(table.place_of("unit"), message);
     }
@@ -140,7 +165,15 @@ fn read_one(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Limit {
     let basis = table.text_or("basis", "", faults);
     let source = table.text("source", faults);
     let who_may_vary = roles(table, "who_may_vary", faults);
-    Limit { parameter, operator, value, unit, basis, source, who_may_vary }
+    Limit {
+        parameter,
+        operator,
+        value,
+        unit,
+        basis,
+        source,
+        who_may_vary,
+    }
 }
 
 fn operator(table: &mut Reader<'_>, kind: Option<&LimitKind>, faults: &mut Faults<'_>) -> Operator {
@@ -153,7 +186,10 @@ fn operator(table: &mut Reader<'_>, kind: Option<&LimitKind>, faults: &mut Fault
         _ => {
             if !sign.is_empty() {
                 let signs = listed(allowed.iter().map(|operator| operator.sign()));
-                faults.add(table.place_of("operator"), format!("operator is \"{sign}\": use {signs}"));
+                faults.add(
+                    table.place_of("operator"),
+                    format!("operator is \"{sign}\": use {signs}"),
+                );
             }
             known.unwrap_or(Operator::Equal)
         }
@@ -169,24 +205,37 @@ fn value(table: &mut Reader<'_>, kind: Option<&LimitKind>, faults: &mut Faults<'
     if let Some(word) = value.get_ref().as_str() {
         let words = kind.map_or(&[][..], |kind| kind.words);
         if kind.is_some_and(|kind| kind.words.is_empty()) {
-            faults.add(place, format!("value is the text \"{word}\": write a number without quotes"));
+            faults.add(
+                place,
+                format!("value is the text \"{word}\": write a number without quotes"),
+            );
         } else if kind.is_some() && !words.contains(&word) {
             let near = did_you_mean(word, words.iter().copied());
-            let message = format!("value is \"{word}\": one of {}{near}", listed(words.iter().copied()));
+            let message = format!(
+                "value is \"{word}\": one of {}{near}",
+                listed(words.iter().copied())
+            );
             faults.add(place, message);
         }
         return LimitValue::Word(word.to_owned());
     }
     let number = number_of(value.get_ref());
     match (number, kind) {
-        (None, _) => faults.add(place, "value is neither a number nor a word: write one of them"),
+        (None, _) => faults.add(
+            place,
+            "value is neither a number nor a word: write one of them",
+        ),
         (Some(_), Some(kind)) if !kind.words.is_empty() => {
-            let message = format!("value is a number: one of {}", listed(kind.words.iter().copied()));
+            let message = format!(
+                "value is a number: one of {}",
+                listed(kind.words.iter().copied())
+            );
             faults.add(place, message);
         }
         (Some(number), Some(kind)) if number < kind.min || number > kind.max => {
             let (min, max, unit) = (kind.min, kind.max, kind.unit);
-            let message = format!("value is {number} {unit}, it must lie between {min} and {max}: check it");
+            let message =
+                format!("value is {number} {unit}, it must lie between {min} and {max}: check it");
             faults.add(place, message);
         }
         _ => {}
@@ -200,7 +249,10 @@ pub(super) fn roles(table: &mut Reader<'_>, key: &str, faults: &mut Faults<'_>) 
     for (word, place) in &words {
         if !ROLES.contains(&word.as_str()) {
             let near = did_you_mean(word, ROLES.iter().copied());
-            let message = format!("no role is called \"{word}\": one of {}{near}", listed(ROLES.iter().copied()));
+            let message = format!(
+                "no role is called \"{word}\": one of {}{near}",
+                listed(ROLES.iter().copied())
+            );
             faults.add(*place, message);
         }
     }

@@ -4,7 +4,8 @@ use obvert_proto::closeout::v1::PointClass;
 use toml::{Spanned, de::DeValue};
 
 use super::{
-    LimitKind, Operator, Point, faults::Faults,
+    LimitKind, Operator, Point,
+    faults::Faults,
     limits::{self, roles},
     suggest::did_you_mean,
     table::{Reader, listed, words_of},
@@ -56,7 +57,10 @@ pub(super) fn read(
         let placed = read_one(&mut table, limits, faults);
         let id = &placed.point.id;
         if !id.is_empty() && points.iter().any(|other| other.point.id == *id) {
-            faults.add(table.place_of("id"), format!("point {id} stands twice: give one another id"));
+            faults.add(
+                table.place_of("id"),
+                format!("point {id} stands twice: give one another id"),
+            );
         }
         table.finish(faults);
         points.push(placed);
@@ -64,11 +68,7 @@ pub(super) fn read(
     points
 }
 
-fn read_one(
-    table: &mut Reader<'_>,
-    limits: &[limits::Placed],
-    faults: &mut Faults<'_>,
-) -> Placed {
+fn read_one(table: &mut Reader<'_>, limits: &[limits::Placed], faults: &mut Faults<'_>) -> Placed {
     let id = table.text("id", faults);
     let title = table.text("title", faults);
     let stage = table.text("stage", faults);
@@ -77,7 +77,10 @@ fn read_one(
     let evaluator = Evaluator::of(&name);
     if evaluator.is_none() && !name.is_empty() {
         let near = did_you_mean(&name, EVALUATORS.iter().map(|evaluator| evaluator.name));
-        faults.add(table.place_of("evaluator"), format!("no evaluator is called \"{name}\"{near}"));
+        faults.add(
+            table.place_of("evaluator"),
+            format!("no evaluator is called \"{name}\"{near}"),
+        );
     }
     let parameters = parameters(table, evaluator, faults);
     let released_by = roles(table, "released_by", faults);
@@ -97,14 +100,35 @@ fn read_one(
         _ => &[],
     };
     for (parameter, operator) in needed.iter().chain(lapse) {
-        check_limit(&id, parameter, *operator, limits, table.place_of("evaluator"), faults);
+        check_limit(
+            &id,
+            parameter,
+            *operator,
+            limits,
+            table.place_of("evaluator"),
+            faults,
+        );
     }
     let after = after_places.iter().map(|(word, _)| word.clone()).collect();
     let point = Point {
-        id, title, stage, class, evaluator: name, parameters, released_by, varied_by, least_grade,
-        source_clause, after, self_release,
+        id,
+        title,
+        stage,
+        class,
+        evaluator: name,
+        parameters,
+        released_by,
+        varied_by,
+        least_grade,
+        source_clause,
+        after,
+        self_release,
     };
-    Placed { point, after_places, after_place }
+    Placed {
+        point,
+        after_places,
+        after_place,
+    }
 }
 
 fn check_limit(
@@ -120,10 +144,15 @@ fn check_limit(
     };
     if !limits.iter().any(there) {
         let unit = LimitKind::of(parameter).map_or("", |kind| kind.unit);
-        let unit = if unit.is_empty() { String::new() } else { format!(" in {unit}") };
+        let unit = if unit.is_empty() {
+            String::new()
+        } else {
+            format!(" in {unit}")
+        };
         let sign = operator.sign();
-        let message =
-            format!("point {id} needs the limit {parameter} {sign}{unit}: add a [[limit]] with its source");
+        let message = format!(
+            "point {id} needs the limit {parameter} {sign}{unit}: add a [[limit]] with its source"
+        );
         faults.add(place, message);
     }
 }
@@ -133,7 +162,10 @@ fn class(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> PointClass {
     let known = CLASSES.iter().find(|(known, _)| *known == word);
     if known.is_none() && !word.is_empty() {
         let near = did_you_mean(&word, CLASSES.iter().map(|(known, _)| *known));
-        let message = format!("class is \"{word}\": one of {}{near}", listed(CLASSES.iter().map(|c| c.0)));
+        let message = format!(
+            "class is \"{word}\": one of {}{near}",
+            listed(CLASSES.iter().map(|c| c.0))
+        );
         faults.add(table.place_of("class"), message);
     }
     known.map_or(PointClass::Hold, |(_, class)| *class)
@@ -148,20 +180,31 @@ fn parameters(
     let value = table.value("parameters");
     let set = value.and_then(|value| value.get_ref().as_table());
     if let (Some(value), None) = (value, set) {
-        faults.add(value.span().start, "parameters is no table: write parameters = { name = value }");
+        faults.add(
+            value.span().start,
+            "parameters is no table: write parameters = { name = value }",
+        );
     }
-    let Some(evaluator) = evaluator else { return Vec::new() };
+    let Some(evaluator) = evaluator else {
+        return Vec::new();
+    };
     let mut read = Vec::new();
     for (key, value) in set.into_iter().flatten() {
         let name = key.get_ref().as_ref();
         let Some(kind) = evaluator.parameters.iter().find(|kind| kind.name == name) else {
             let near = did_you_mean(name, evaluator.parameters.iter().map(|kind| kind.name));
-            let message = format!("evaluator {} has no parameter \"{name}\"{near}", evaluator.name);
+            let message = format!(
+                "evaluator {} has no parameter \"{name}\"{near}",
+                evaluator.name
+            );
             faults.add(key.span().start, message);
             continue;
         };
         let value = parameter(kind, value, faults);
-        read.extend(value.map(|value| Parameter { name: name.to_owned(), value }));
+        read.extend(value.map(|value| Parameter {
+            name: name.to_owned(),
+            value,
+        }));
     }
     let missing = |kind: &&ParameterKind| {
         kind.required && !set.is_some_and(|set| set.contains_key(kind.name))
@@ -186,7 +229,10 @@ fn parameter(
         if !kind.choices.is_empty() && !kind.choices.contains(&word) {
             let near = did_you_mean(word, kind.choices.iter().copied());
             let choices = listed(kind.choices.iter().copied());
-            faults.add(place, format!("{} is \"{word}\": one of {choices}{near}", kind.name));
+            faults.add(
+                place,
+                format!("{} is \"{word}\": one of {choices}{near}", kind.name),
+            );
         }
     };
     let read = match kind.form {
@@ -205,7 +251,10 @@ fn parameter(
     };
     if read.is_none() {
         let found = value.get_ref().type_str();
-        faults.add(place, format!("{} is a {found}: write {}", kind.name, kind.form.words()));
+        faults.add(
+            place,
+            format!("{} is a {found}: write {}", kind.name, kind.form.words()),
+        );
     }
     read
 }

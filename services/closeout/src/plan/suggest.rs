@@ -7,7 +7,7 @@ const LONGEST: usize = 80;
 
 /// `; did you mean "…"?`, or nothing when no known word is near.
 pub(super) fn did_you_mean<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> String {
-    let reach = (word.chars().count() / LETTERS_PER_EDIT).max(1);
+    let reach = ((word.chars().count() + 1) / LETTERS_PER_EDIT).max(1);
     let near = known.into_iter().map(|other| (edits(word, other), other));
     match near.filter(|(edits, _)| *edits <= reach).min() {
         Some((_, other)) => format!("; did you mean \"{other}\"?"),

@@ -33,7 +33,10 @@ pub struct Kept<M> {
 impl<M> Kept<M> {
     /// Name and revision.
     pub fn record(&self) -> RecordRef {
-        RecordRef { name: self.name.clone(), revision: self.revision }
+        RecordRef {
+            name: self.name.clone(),
+            revision: self.revision,
+        }
     }
 
     /// Last part of the name, for messages.

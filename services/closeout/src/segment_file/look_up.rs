@@ -31,7 +31,9 @@ impl SegmentFile {
     /// Start of the first pull-in.
     pub fn first_pull_in_ms(&self) -> Option<i64> {
         let runs = self.lining_runs();
-        runs.iter().filter_map(|run| step_start_ms(run, StepKind::PullIn)).min()
+        runs.iter()
+            .filter_map(|run| step_start_ms(run, StepKind::PullIn))
+            .min()
     }
 
     /// Names of the liners that lie in the segment, or are meant for it while none does. A name is
@@ -44,8 +46,14 @@ impl SegmentFile {
                 let mut moves = self.movements.iter().filter(|m| m.liner == liner.name);
                 moves.any(|m| gone.contains(&m.movement()))
             };
-            let meant = self.liners.iter().filter(|liner| self.is_ordered(&liner.order));
-            meant.filter(|liner| !is_gone(liner)).map(|liner| liner.name.clone()).collect()
+            let meant = self
+                .liners
+                .iter()
+                .filter(|liner| self.is_ordered(&liner.order));
+            meant
+                .filter(|liner| !is_gone(liner))
+                .map(|liner| liner.name.clone())
+                .collect()
         } else {
             runs.iter().map(|run| run.liner.clone()).collect()
         };
@@ -55,7 +63,10 @@ impl SegmentFile {
     /// Liners in force whose record is on file.
     pub fn liners_in_force(&self) -> Vec<&Kept<Liner>> {
         let names = self.liner_names_in_force();
-        names.iter().filter_map(|name| by_name(&self.liners, name)).collect()
+        names
+            .iter()
+            .filter_map(|name| by_name(&self.liners, name))
+            .collect()
     }
 
     /// Names of the orders that those liners fill, or of all orders for the segment while there is
@@ -64,7 +75,11 @@ impl SegmentFile {
         let liners = self.liners_in_force();
         let names: BTreeSet<String> = if liners.is_empty() {
             let own = |order: &&Kept<LinerOrder>| self.is_ordered(&order.name);
-            self.orders.iter().filter(own).map(|order| order.name.clone()).collect()
+            self.orders
+                .iter()
+                .filter(own)
+                .map(|order| order.name.clone())
+                .collect()
         } else {
             liners.iter().map(|liner| liner.order.clone()).collect()
         };
@@ -74,7 +89,10 @@ impl SegmentFile {
     /// Orders in force whose record is on file.
     pub fn orders_in_force(&self) -> Vec<&Kept<LinerOrder>> {
         let names = self.order_names_in_force();
-        names.iter().filter_map(|name| by_name(&self.orders, name)).collect()
+        names
+            .iter()
+            .filter_map(|name| by_name(&self.orders, name))
+            .collect()
     }
 
     /// Whether an order of that name is for this segment.
@@ -102,8 +120,11 @@ impl SegmentFile {
 
     /// Surveys of a purpose in order of time.
     pub fn surveys_of(&self, purpose: SurveyPurpose) -> Vec<&Kept<Survey>> {
-        let mut surveys: Vec<_> =
-            self.surveys.iter().filter(|survey| survey.purpose() == purpose).collect();
+        let mut surveys: Vec<_> = self
+            .surveys
+            .iter()
+            .filter(|survey| survey.purpose() == purpose)
+            .collect();
         surveys.sort_by_key(|survey| survey.start_time.as_ref().map(unix_ms));
         surveys
     }
@@ -111,7 +132,10 @@ impl SegmentFile {
     /// The last survey after lining or after a repair.
     pub fn last_post_survey(&self) -> Option<&Kept<Survey>> {
         let post = [SurveyPurpose::PostLining, SurveyPurpose::PostRepair];
-        let surveys = self.surveys.iter().filter(|survey| post.contains(&survey.purpose()));
+        let surveys = self
+            .surveys
+            .iter()
+            .filter(|survey| post.contains(&survey.purpose()));
         surveys.max_by_key(|survey| survey.start_time.as_ref().map(unix_ms))
     }
 

@@ -7,8 +7,12 @@ use obvert_proto::{
 
 /// Start and end of a step's every occurrence by the reference clock, in milliseconds, in order.
 pub fn steps(run: &Run, kind: StepKind) -> Vec<(i64, i64)> {
-    let mut times: Vec<_> =
-        run.steps.iter().filter(|step| step.step() == kind).filter_map(times_of).collect();
+    let mut times: Vec<_> = run
+        .steps
+        .iter()
+        .filter(|step| step.step() == kind)
+        .filter_map(times_of)
+        .collect();
     times.sort_unstable();
     times
 }

@@ -28,21 +28,28 @@ impl SegmentFile {
         let foreign_laterals = names_of(&other_laterals);
         let foreign_samples = names_of(&other_samples);
         let of_run = |run: &str| runs.iter().any(|kept| kept.name == run);
-        let (reports, other_reports) =
-            parted(all, |m: &LaboratoryReport| !foreign_samples.contains(&m.sample));
+        let (reports, other_reports) = parted(all, |m: &LaboratoryReport| {
+            !foreign_samples.contains(&m.sample)
+        });
         let (outcomes, other_outcomes) = parted(all, |m: &LateralOutcome| {
             !foreign_laterals.contains(&m.lateral)
         });
         let (surveys, other_surveys) = parted(all, |m: &Survey| m.segment == own);
         let (leak_tests, other_leak_tests) = parted(all, |m: &LeakTest| m.segment == own);
-        let mut foreign: BTreeSet<String> = foreign_laterals.union(&foreign_samples).cloned().collect();
+        let mut foreign: BTreeSet<String> =
+            foreign_laterals.union(&foreign_samples).cloned().collect();
         foreign.extend(names_of(&other_reports));
         foreign.extend(names_of(&other_outcomes));
         foreign.extend(names_of(&other_surveys));
         foreign.extend(names_of(&other_leak_tests));
         foreign.extend(names_of(&other_runs));
         let segments: Vec<Kept<obvert_proto::project::v1::Segment>> = every(all);
-        foreign.extend(segments.iter().map(|s| s.name.clone()).filter(|name| name != own));
+        foreign.extend(
+            segments
+                .iter()
+                .map(|s| s.name.clone())
+                .filter(|name| name != own),
+        );
         Self {
             name: own.to_owned(),
             revision: gathered.revision,
@@ -51,17 +58,25 @@ impl SegmentFile {
             project,
             segments,
             laterals,
-            registers: some(all, |m: &obvert_proto::project::v1::LateralRegister| m.segment == own),
+            registers: some(all, |m: &obvert_proto::project::v1::LateralRegister| {
+                m.segment == own
+            }),
             parcels: every(all),
-            relations: some(all, |m: &obvert_proto::project::v1::ParcelRelation| m.segment == own),
-            field_surveys: some(all, |m: &obvert_proto::project::v1::FieldSurvey| m.segment == own),
+            relations: some(all, |m: &obvert_proto::project::v1::ParcelRelation| {
+                m.segment == own
+            }),
+            field_surveys: some(all, |m: &obvert_proto::project::v1::FieldSurvey| {
+                m.segment == own
+            }),
             documents: every(all),
             attachments: every(all),
             notices: some(all, |m: &obvert_proto::project::v1::Notice| {
                 m.segments.iter().any(|s| s == own)
             }),
             permits: every(all),
-            designs: some(all, |m: &obvert_proto::design::v1::WallDesign| m.segment == own),
+            designs: some(all, |m: &obvert_proto::design::v1::WallDesign| {
+                m.segment == own
+            }),
             maker_sheets: every(all),
             orders: every(all),
             batches: every(all),
@@ -69,7 +84,9 @@ impl SegmentFile {
             certificates: every(all),
             receiving_checks: every(all),
             movements: every(all),
-            cure_records: some(all, |m: &obvert_proto::installation::v1::CureRecord| of_run(&m.run)),
+            cure_records: some(all, |m: &obvert_proto::installation::v1::CureRecord| {
+                of_run(&m.run)
+            }),
             day_closes: some(all, |m: &obvert_proto::installation::v1::DayClose| {
                 m.runs.iter().any(|run| of_run(run))
             }),
@@ -123,7 +140,9 @@ fn parted<M: Message + Name + Default>(
     all: &[Stored],
     own: impl Fn(&M) -> bool,
 ) -> (Vec<Kept<M>>, Vec<Kept<M>>) {
-    every(all).into_iter().partition(|record: &Kept<M>| own(record))
+    every(all)
+        .into_iter()
+        .partition(|record: &Kept<M>| own(record))
 }
 
 fn names_of<M>(kept: &[Kept<M>]) -> BTreeSet<String> {
@@ -132,7 +151,11 @@ fn names_of<M>(kept: &[Kept<M>]) -> BTreeSet<String> {
 
 /// Digest over names and revisions, without what evaluation itself writes.
 fn digest_of(all: &[Stored]) -> [u8; 32] {
-    let own = [Release::full_name(), Package::full_name(), PluginVerdict::full_name()];
+    let own = [
+        Release::full_name(),
+        Package::full_name(),
+        PluginVerdict::full_name(),
+    ];
     let mut digest = Sha256::new();
     for stored in all.iter().filter(|stored| !own.contains(&stored.type_name)) {
         digest.update(format!("{}@{}\n", stored.name, stored.revision));

@@ -16,35 +16,47 @@ use crate::{
 ///
 /// # Errors
 ///
-/// `ACT_REFUSED` for a point that is no witness point or without notice in time; `POINTS_HELD` while
-/// the evidence itself holds.
+/// `ACT_REFUSED` for a point that is no witness point or without notice in time; `POINTS_HELD`
+/// while the evidence itself holds.
 pub(super) fn proof(
     loaded: &Loaded,
     point: &Point,
     status: &PointStatus,
     now_ms: i64,
 ) -> Result<RecordRef, Problem> {
-    let refused = |message: String| Problem::new(Reason::ActRefused, message).fact("point", &point.id);
+    let refused =
+        |message: String| Problem::new(Reason::ActRefused, message).fact("point", &point.id);
     if point.class != PointClass::Witness {
-        return Err(refused(format!("point {} is no witness point and never lapses: release it", point.id)));
+        return Err(refused(format!(
+            "point {} is no witness point and never lapses: release it",
+            point.id
+        )));
     }
-    if status.verdict() != Verdict::Released || status.findings.iter().any(|finding| finding.holds) {
+    if status.verdict() != Verdict::Released || status.findings.iter().any(|finding| finding.holds)
+    {
         return Err(point_held(status));
     }
     let kind = format!("witness-notice-{}", point.id);
     let file = &loaded.file;
     let about = |paper: &&crate::segment_file::Kept<obvert_proto::project::v1::Document>| {
-        paper.evidence_kind == kind && paper.subjects.contains(&file.name) && !paper.signed_by.is_empty()
+        paper.evidence_kind == kind
+            && paper.subjects.contains(&file.name)
+            && !paper.signed_by.is_empty()
     };
     let told = file.documents.iter().filter(about).filter_map(|paper| {
         // The day of the notice counts from its end, since the paper gives no hour.
         let day = paper.signed_date.as_ref()?.to_civil()?.tomorrow().ok()?;
-        let from = day.to_zoned_datetime(file.zone.clone()).ok()?.timestamp().as_millisecond();
+        let from = day
+            .to_zoned_datetime(file.zone.clone())
+            .ok()?
+            .timestamp()
+            .as_millisecond();
         Some((from, paper))
     });
     let Some((from, paper)) = told.min_by_key(|(from, _)| *from) else {
         let message = format!(
-            "no signed document of the kind {kind} about {} is on file: file the notice to the witness",
+            "no signed document of the kind {kind} about {} is on file: file the notice to the \
+             witness",
             file.segment_id()
         );
         return Err(refused(message));
@@ -56,7 +68,8 @@ pub(super) fn proof(
     }
     let words = limit.map_or("not set".to_owned(), |limit| limit.words());
     let message = format!(
-        "the notice {} is {} h old, counted from the end of its day, the plan requires {words}: wait, or have the witness come",
+        "the notice {} is {} h old, counted from the end of its day, the plan requires {words}: \
+         wait, or have the witness come",
         paper.id(),
         crate::hold_points::figure(hours)
     );

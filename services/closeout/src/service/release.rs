@@ -25,7 +25,9 @@ pub(super) async fn release_point(
     request: ReleasePointRequest,
     now_ms: i64,
 ) -> Result<ReleasePointResponse, Problem> {
-    let project = names::parse(&request.segment).map_or("", |parts| parts.project).to_owned();
+    let project = names::parse(&request.segment)
+        .map_or("", |parts| parts.project)
+        .to_owned();
     caller.may(Action::Release, &project)?;
     let write = check_write(request.write.clone())?;
     check_fields(&request)?;
@@ -41,19 +43,31 @@ pub(super) async fn release_point(
             refers: stored.refers.clone(),
             claims: Vec::new(),
         };
-        let draft =
-            draft(&project, caller_of(caller, role), &write, digest, now_ms, (Vec::new(), vec![entry]));
+        let draft = draft(
+            &project,
+            caller_of(caller, role),
+            &write,
+            digest,
+            now_ms,
+            (Vec::new(), vec![entry]),
+        );
         let committed = ledger.commit(draft).await.map_err(refusal)?;
         return answer(ledger, &request, &name, committed.revision).await;
     }
     let loaded = load_segment(ledger, &request.segment, 0).await?;
     let point = known_point(&loaded, &request.point)?;
     let status = loaded.status();
-    let status = status.points.into_iter().find(|status| status.point == point.id);
+    let status = status
+        .points
+        .into_iter()
+        .find(|status| status.point == point.id);
     let status = status.ok_or_else(|| unknown_point(&loaded, &request.point))?;
     let role = may_release(caller, &project, point, &request)?;
-    let mut evidence: Vec<RecordRef> =
-        status.evidence.iter().filter_map(|used| used.record.clone()).collect();
+    let mut evidence: Vec<RecordRef> = status
+        .evidence
+        .iter()
+        .filter_map(|used| used.record.clone())
+        .collect();
     match request.release_kind() {
         ReleaseKind::Variance => may_vary(&loaded, point, &status, role)?,
         ReleaseKind::Lapse => evidence.push(lapse::proof(&loaded, point, &status, now_ms)?),
@@ -70,10 +84,20 @@ pub(super) async fn release_point(
         valid_until_date: request.valid_until_date,
     };
     if write.validate_only {
-        let meta = Some(RecordMeta { name, ..RecordMeta::default() });
-        return Ok(ReleasePointResponse { meta, release: Some(release), status: Some(status) });
+        let meta = Some(RecordMeta {
+            name,
+            ..RecordMeta::default()
+        });
+        return Ok(ReleasePointResponse {
+            meta,
+            release: Some(release),
+            status: Some(status),
+        });
     }
-    let record = Record { meta: None, body: Some(Body::Release(release)) };
+    let record = Record {
+        meta: None,
+        body: Some(Body::Release(release)),
+    };
     let (kind, body) = kinds.split(&record)?;
     let entry = NewEntry {
         name: name.clone(),
@@ -82,40 +106,80 @@ pub(super) async fn release_point(
         refers: vec![request.segment.clone()],
         claims: Vec::new(),
     };
-    let asserts = vec![Assert { name: name.clone(), expect: Expect::Absent }];
-    let draft = draft(&project, caller_of(caller, role), &write, digest, now_ms, (asserts, vec![entry]));
+    let asserts = vec![Assert {
+        name: name.clone(),
+        expect: Expect::Absent,
+    }];
+    let draft = draft(
+        &project,
+        caller_of(caller, role),
+        &write,
+        digest,
+        now_ms,
+        (asserts, vec![entry]),
+    );
     let committed = ledger.commit(draft).await.map_err(refusal)?;
     answer(ledger, &request, &name, committed.revision).await
 }
 
 fn check_fields(request: &ReleasePointRequest) -> Result<(), Problem> {
-    let mut wrong: Vec<Violation> = names::check_name("segment", &request.segment).into_iter().collect();
+    let mut wrong: Vec<Violation> = names::check_name("segment", &request.segment)
+        .into_iter()
+        .collect();
     if request.point.is_empty() {
-        wrong.push(Violation::new("point", "is missing: name a point of the plan"));
+        wrong.push(Violation::new(
+            "point",
+            "is missing: name a point of the plan",
+        ));
     }
     let variance = request.release_kind() == ReleaseKind::Variance;
     if request.release_kind() == ReleaseKind::Unspecified {
-        wrong.push(Violation::new("release_kind", "is not said: release, variance or lapse"));
+        wrong.push(Violation::new(
+            "release_kind",
+            "is not said: release, variance or lapse",
+        ));
     }
     if variance && request.note.trim().is_empty() {
-        wrong.push(Violation::new("note", "is missing: say why the variance is given"));
+        wrong.push(Violation::new(
+            "note",
+            "is missing: say why the variance is given",
+        ));
     }
     if request.note.chars().count() > 2000 {
-        wrong.push(Violation::new("note", "has more than 2000 characters: shorten it"));
+        wrong.push(Violation::new(
+            "note",
+            "has more than 2000 characters: shorten it",
+        ));
     }
     let until = request.valid_until_date.as_ref();
     if until.is_some() && !variance {
-        wrong.push(Violation::new("valid_until_date", "is for a variance only: leave it out"));
+        wrong.push(Violation::new(
+            "valid_until_date",
+            "is for a variance only: leave it out",
+        ));
     }
     if until.is_some_and(|until| until.to_civil().is_none()) {
-        wrong.push(Violation::new("valid_until_date", "is no day of the calendar: correct it"));
+        wrong.push(Violation::new(
+            "valid_until_date",
+            "is no day of the calendar: correct it",
+        ));
     }
-    if wrong.is_empty() { Ok(()) } else { Err(Problem::fields(wrong)) }
+    if wrong.is_empty() {
+        Ok(())
+    } else {
+        Err(Problem::fields(wrong))
+    }
 }
 
 fn digest_of(request: &ReleasePointRequest) -> [u8; 32] {
-    let body = ReleasePointRequest { write: None, ..request.clone() };
-    Digest::default().part(b"ReleasePoint").part(&body.encode_to_vec()).finish()
+    let body = ReleasePointRequest {
+        write: None,
+        ..request.clone()
+    };
+    Digest::default()
+        .part(b"ReleasePoint")
+        .part(&body.encode_to_vec())
+        .finish()
 }
 
 /// Name of the release that a request makes: the same for the same principal and request id.
@@ -124,16 +188,28 @@ fn release_name(project: &str, caller: &Caller, write: &Write) -> String {
         .part(caller.principal.as_bytes())
         .part(write.request_id.as_bytes())
         .finish();
-    let id: String = digest.iter().take(10).map(|byte| format!("{byte:02x}")).collect();
+    let id: String = digest
+        .iter()
+        .take(10)
+        .map(|byte| format!("{byte:02x}"))
+        .collect();
     names::join(project, "releases", &format!("r-{id}"))
 }
 
 fn known_point<'a>(loaded: &'a Loaded, id: &str) -> Result<&'a Point, Problem> {
-    loaded.plan.point(id).ok_or_else(|| unknown_point(loaded, id))
+    loaded
+        .plan
+        .point(id)
+        .ok_or_else(|| unknown_point(loaded, id))
 }
 
 fn unknown_point(loaded: &Loaded, id: &str) -> Problem {
-    let known: Vec<_> = loaded.plan.points.iter().map(|point| point.id.as_str()).collect();
+    let known: Vec<_> = loaded
+        .plan
+        .points
+        .iter()
+        .map(|point| point.id.as_str())
+        .collect();
     let message = format!(
         "is \"{id}\", which is no point of {}@{}: one of {}",
         loaded.plan_ref.name,
@@ -154,19 +230,33 @@ fn may_release(
         ReleaseKind::Variance => (point.varied_by.clone(), "give a variance of"),
         ReleaseKind::Lapse => {
             let office = role_word(Role::Office);
-            (point.released_by.iter().cloned().chain([office]).collect(), "let lapse")
+            (
+                point.released_by.iter().cloned().chain([office]).collect(),
+                "let lapse",
+            )
         }
         _ if point.class == PointClass::Review => {
-            let message = format!("point {} is released by its evidence alone: file the evidence", point.id);
+            let message = format!(
+                "point {} is released by its evidence alone: file the evidence",
+                point.id
+            );
             return Err(Problem::new(Reason::ActRefused, message).fact("point", &point.id));
         }
         _ => (point.released_by.clone(), "release"),
     };
-    let bindings = caller.bindings.iter().filter(|b| b.project == "*" || b.project == project);
+    let bindings = caller
+        .bindings
+        .iter()
+        .filter(|b| b.project == "*" || b.project == project);
     let mut held = bindings.map(|binding| binding.role());
-    let fits = |role: &Role| writers("releases").contains(role) && roles.contains(&role_word(*role));
+    let fits =
+        |role: &Role| writers("releases").contains(role) && roles.contains(&role_word(*role));
     held.find(fits).ok_or_else(|| {
-        let needed = if roles.is_empty() { "nobody".to_owned() } else { roles.join(", ") };
+        let needed = if roles.is_empty() {
+            "nobody".to_owned()
+        } else {
+            roles.join(", ")
+        };
         let message = format!(
             "{} may not {act} point {}, the plan names {needed}: ask someone with that role",
             caller.principal, point.id
@@ -184,7 +274,8 @@ fn is_whole(
     point: &Point,
     status: &PointStatus,
 ) -> Result<(), Problem> {
-    if status.verdict() != Verdict::Released || status.findings.iter().any(|finding| finding.holds) {
+    if status.verdict() != Verdict::Released || status.findings.iter().any(|finding| finding.holds)
+    {
         return Err(point_held(status));
     }
     let recorded = |used: &&obvert_proto::closeout::v1::EvidenceUsed| {
@@ -213,19 +304,38 @@ fn is_whole(
 }
 
 /// A variance is for evidence that holds, not for order of work, and within what the limits allow.
-fn may_vary(loaded: &Loaded, point: &Point, status: &PointStatus, role: Role) -> Result<(), Problem> {
-    if status.findings.iter().any(|finding| finding.code == "waits-for-earlier-points") {
+fn may_vary(
+    loaded: &Loaded,
+    point: &Point,
+    status: &PointStatus,
+    role: Role,
+) -> Result<(), Problem> {
+    if status
+        .findings
+        .iter()
+        .any(|finding| finding.code == "waits-for-earlier-points")
+    {
         return Err(point_held(status));
     }
     if status.verdict() != Verdict::Held {
-        let message = format!("point {} is not held by its evidence: release it without a variance", point.id);
+        let message = format!(
+            "point {} is not held by its evidence: release it without a variance",
+            point.id
+        );
         return Err(Problem::new(Reason::ActRefused, message).fact("point", &point.id));
     }
     let role = role_word(role);
     let holding = status.findings.iter().filter(|finding| finding.holds);
     let named = holding.flat_map(|finding| finding.facts.keys());
-    let limits = named.flat_map(|key| loaded.plan.limits.iter().filter(move |l| l.parameter == *key));
-    let mut fixed = limits.filter(|l| !l.who_may_vary.is_empty() && !l.who_may_vary.contains(&role));
+    let limits = named.flat_map(|key| {
+        loaded
+            .plan
+            .limits
+            .iter()
+            .filter(move |l| l.parameter == *key)
+    });
+    let mut fixed =
+        limits.filter(|l| !l.who_may_vary.is_empty() && !l.who_may_vary.contains(&role));
     match fixed.next() {
         None => Ok(()),
         Some(limit) => {
@@ -246,12 +356,26 @@ async fn answer(
     name: &str,
     revision: i64,
 ) -> Result<ReleasePointResponse, Problem> {
-    let stored = ledger.get(name.to_owned(), revision).await.map_err(refusal)?;
+    let stored = ledger
+        .get(name.to_owned(), revision)
+        .await
+        .map_err(refusal)?;
     let stored = stored.ok_or_else(|| {
-        refusal(obvert_ledger::LedgerError::NotFound { name: name.to_owned() })
+        refusal(obvert_ledger::LedgerError::NotFound {
+            name: name.to_owned(),
+        })
     })?;
     let release = Release::decode(stored.body.clone()).ok();
-    let status = load_segment(ledger, &request.segment, revision).await?.status();
-    let status = status.points.into_iter().find(|status| status.point == request.point);
-    Ok(ReleasePointResponse { meta: Some(meta(&stored)), release, status })
+    let status = load_segment(ledger, &request.segment, revision)
+        .await?
+        .status();
+    let status = status
+        .points
+        .into_iter()
+        .find(|status| status.point == request.point);
+    Ok(ReleasePointResponse {
+        meta: Some(meta(&stored)),
+        release,
+        status,
+    })
 }
