@@ -2,7 +2,7 @@
 //!
 //! An owner keeps pipes, laterals and reports in tables of their own form. A [`ColumnMap`] says
 //! which column fills which field, in which unit, with which words for which values; [`read`] and
-//! [`write`] follow it by reflection over the schema, so that no kind of record needs code here and
+//! [`write()`] follow it by reflection over the schema, so that no kind of record needs code here and
 //! no owner's form is built in.
 //!
 //! A table is read whole or not at all: [`read`] answers with every bad cell at once, each by file,
