@@ -95,7 +95,7 @@ fn status_of(
         state: stands.state.into(),
         findings,
         evidence: outcome.evidence,
-        facts_digest: outcome.facts_digest.to_vec().into(),
+        facts_digest: outcome.facts_digest.to_vec(),
         release: release.map_or(String::new(), |release| release.name.clone()),
         released_by: release.map_or(String::new(), |r| format!("{} ({})", r.principal, r.role)),
         release_time: release.map(|release| from_unix_ms(release.commit_time_ms)),

@@ -1,5 +1,6 @@
 //! The RPCs of the closeout service.
 
+mod allowed;
 mod lapse;
 mod release;
 

@@ -7,8 +7,11 @@ use obvert_ledger::Stored;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
     closeout::v1::{Package, PluginVerdict, Release},
-    installation::v1::{LateralOutcome, Run},
-    project::v1::{Lateral, Project},
+    design::v1::WallDesign,
+    installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
+    project::v1::{
+        FieldSurvey, Lateral, LateralRegister, Notice, ParcelRelation, Project, Segment,
+    },
 };
 use prost::{Message, Name};
 use sha2::{Digest, Sha256};
@@ -20,85 +23,39 @@ impl SegmentFile {
     pub fn from_records(gathered: &Gathered) -> Self {
         let own = gathered.segment.as_str();
         let all = &gathered.records;
-        let project = project_of(gathered);
-        let zone = TimeZone::get(&project.time_zone).unwrap_or(TimeZone::UTC);
         let (laterals, other_laterals) = parted(all, |m: &Lateral| m.segment == own);
-        let (runs, other_runs) = parted(all, |m: &Run| m.segments.iter().any(|s| s == own));
         let (samples, other_samples) = parted(all, |m: &Sample| m.segment == own);
+        let (surveys, other_surveys) = parted(all, |m: &Survey| m.segment == own);
+        let (leak_tests, other_leak_tests) = parted(all, |m: &LeakTest| m.segment == own);
+        let (runs, other_runs) = parted(all, |m: &Run| m.segments.iter().any(|s| s == own));
         let foreign_laterals = names_of(&other_laterals);
         let foreign_samples = names_of(&other_samples);
-        let of_run = |run: &str| runs.iter().any(|kept| kept.name == run);
         let (reports, other_reports) = parted(all, |m: &LaboratoryReport| {
             !foreign_samples.contains(&m.sample)
         });
         let (outcomes, other_outcomes) = parted(all, |m: &LateralOutcome| {
             !foreign_laterals.contains(&m.lateral)
         });
-        let (surveys, other_surveys) = parted(all, |m: &Survey| m.segment == own);
-        let (leak_tests, other_leak_tests) = parted(all, |m: &LeakTest| m.segment == own);
-        let mut foreign: BTreeSet<String> =
-            foreign_laterals.union(&foreign_samples).cloned().collect();
-        foreign.extend(names_of(&other_reports));
-        foreign.extend(names_of(&other_outcomes));
+        let mut foreign: BTreeSet<String> = every::<Segment>(all)
+            .into_iter()
+            .map(|segment| segment.name)
+            .collect();
+        foreign.remove(own);
+        foreign.extend(foreign_laterals);
+        foreign.extend(foreign_samples);
         foreign.extend(names_of(&other_surveys));
         foreign.extend(names_of(&other_leak_tests));
         foreign.extend(names_of(&other_runs));
-        let segments: Vec<Kept<obvert_proto::project::v1::Segment>> = every(all);
-        foreign.extend(
-            segments
-                .iter()
-                .map(|s| s.name.clone())
-                .filter(|name| name != own),
-        );
+        foreign.extend(names_of(&other_reports));
+        foreign.extend(names_of(&other_outcomes));
+        let of_run = |run: &String| runs.iter().any(|kept| kept.name == *run);
         Self {
-            name: own.to_owned(),
-            revision: gathered.revision,
-            commit_time_ms: gathered.commit_time_ms,
-            zone,
-            project,
-            segments,
-            laterals,
-            registers: some(all, |m: &obvert_proto::project::v1::LateralRegister| {
-                m.segment == own
-            }),
-            parcels: every(all),
-            relations: some(all, |m: &obvert_proto::project::v1::ParcelRelation| {
-                m.segment == own
-            }),
-            field_surveys: some(all, |m: &obvert_proto::project::v1::FieldSurvey| {
-                m.segment == own
-            }),
-            documents: every(all),
-            attachments: every(all),
-            notices: some(all, |m: &obvert_proto::project::v1::Notice| {
-                m.segments.iter().any(|s| s == own)
-            }),
-            permits: every(all),
-            designs: some(all, |m: &obvert_proto::design::v1::WallDesign| {
-                m.segment == own
-            }),
-            maker_sheets: every(all),
-            orders: every(all),
-            batches: every(all),
-            liners: every(all),
-            certificates: every(all),
-            receiving_checks: every(all),
-            movements: every(all),
-            cure_records: some(all, |m: &obvert_proto::installation::v1::CureRecord| {
-                of_run(&m.run)
-            }),
-            day_closes: some(all, |m: &obvert_proto::installation::v1::DayClose| {
-                m.runs.iter().any(|run| of_run(run))
-            }),
+            cure_records: some(all, |m: &CureRecord| of_run(&m.run)),
+            day_closes: some(all, |m: &DayClose| m.runs.iter().any(of_run)),
             nonconformances: some(all, |m: &Nonconformance| {
                 m.subjects.iter().any(|subject| !foreign.contains(subject))
             }),
-            releases: some(all, |m: &Release| m.segment == own),
-            packages: some(all, |m: &Package| m.segment == own),
-            plugin_verdicts: some(all, |m: &PluginVerdict| m.segment == own),
-            former_designs: every(&gathered.former),
-            former_samples: every(&gathered.former),
-            evidence_digest: digest_of(all),
+            laterals,
             runs,
             other_runs,
             outcomes,
@@ -108,6 +65,57 @@ impl SegmentFile {
             other_reports,
             leak_tests,
             surveys,
+            ..Self::plain(gathered)
+        }
+    }
+
+    /// The lists that need no look at other records; the rest are empty.
+    fn plain(gathered: &Gathered) -> Self {
+        let own = gathered.segment.as_str();
+        let all = &gathered.records;
+        let project = project_of(gathered);
+        Self {
+            name: own.to_owned(),
+            revision: gathered.revision,
+            commit_time_ms: gathered.commit_time_ms,
+            zone: TimeZone::get(&project.time_zone).unwrap_or(TimeZone::UTC),
+            project,
+            segments: every(all),
+            registers: some(all, |m: &LateralRegister| m.segment == own),
+            parcels: every(all),
+            relations: some(all, |m: &ParcelRelation| m.segment == own),
+            field_surveys: some(all, |m: &FieldSurvey| m.segment == own),
+            documents: every(all),
+            attachments: every(all),
+            notices: some(all, |m: &Notice| m.segments.iter().any(|s| s == own)),
+            permits: every(all),
+            designs: some(all, |m: &WallDesign| m.segment == own),
+            maker_sheets: every(all),
+            orders: every(all),
+            batches: every(all),
+            liners: every(all),
+            certificates: every(all),
+            receiving_checks: every(all),
+            movements: every(all),
+            releases: some(all, |m: &Release| m.segment == own),
+            packages: some(all, |m: &Package| m.segment == own),
+            plugin_verdicts: some(all, |m: &PluginVerdict| m.segment == own),
+            former_designs: every(&gathered.former),
+            former_samples: every(&gathered.former),
+            evidence_digest: digest_of(all),
+            laterals: Vec::new(),
+            runs: Vec::new(),
+            other_runs: Vec::new(),
+            cure_records: Vec::new(),
+            outcomes: Vec::new(),
+            day_closes: Vec::new(),
+            samples: Vec::new(),
+            other_samples: Vec::new(),
+            reports: Vec::new(),
+            other_reports: Vec::new(),
+            leak_tests: Vec::new(),
+            surveys: Vec::new(),
+            nonconformances: Vec::new(),
         }
     }
 }

@@ -1,21 +1,24 @@
 //! ReleasePoint: may the caller, is the evidence whole, and the one commit that says so.
 
-use obvert_access::{Action, Caller, role_word, writers};
+use obvert_access::{Action, Caller};
 use obvert_ledger::{Assert, Expect, Ledger, NewEntry};
 use obvert_proto::{
     Problem, Violation,
     closeout::v1::{
-        PointClass, PointStatus, Record, Release, ReleaseKind, ReleasePointRequest,
-        ReleasePointResponse, Verdict, record::Body,
+        PointStatus, Record, Release, ReleaseKind, ReleasePointRequest, ReleasePointResponse,
+        record::Body,
     },
-    common::v1::{Reason, RecordMeta, RecordRef, Write},
+    common::v1::{RecordMeta, RecordRef, Write},
     project::v1::Role,
 };
 use obvert_records::{Digest, KindTable, caller_of, check_write, draft, meta, names, refusal};
 use prost::Message as _;
 
-use super::lapse;
-use crate::{Loaded, load_segment, plan::Point, rules::point_held};
+use super::{
+    allowed::{is_whole, may_release, may_vary},
+    lapse,
+};
+use crate::{Loaded, load_segment, plan::Point};
 
 /// Releases a point, or gives a variance.
 pub(super) async fn release_point(
@@ -31,47 +34,114 @@ pub(super) async fn release_point(
     caller.may(Action::Release, &project)?;
     let write = check_write(request.write.clone())?;
     check_fields(&request)?;
-    let digest = digest_of(&request);
     let name = release_name(&project, caller, &write);
-    if let Some(stored) = ledger.get(name.clone(), 0).await.map_err(refusal)? {
+    let act = Act {
+        ledger,
+        caller,
+        project,
+        write,
+        name,
+        now_ms,
+    };
+    if let Some(stored) = ledger.get(act.name.clone(), 0).await.map_err(refusal)? {
         // A repeated request is answered as the first time, whatever stands now.
-        let role = caller.may(Action::Release, &project)?;
+        let role = caller.may(Action::Release, &act.project)?;
         let entry = NewEntry {
-            name: name.clone(),
-            type_name: stored.type_name.clone(),
-            body: stored.body.clone(),
-            refers: stored.refers.clone(),
+            name: stored.name,
+            type_name: stored.type_name,
+            body: stored.body,
+            refers: stored.refers,
             claims: Vec::new(),
         };
-        let draft = draft(
-            &project,
-            caller_of(caller, role),
-            &write,
-            digest,
-            now_ms,
-            (Vec::new(), vec![entry]),
-        );
-        let committed = ledger.commit(draft).await.map_err(refusal)?;
-        return answer(ledger, &request, &name, committed.revision).await;
+        return act.commit(&request, role, Vec::new(), entry).await;
     }
     let loaded = load_segment(ledger, &request.segment, 0).await?;
-    let point = known_point(&loaded, &request.point)?;
-    let status = loaded.status();
-    let status = status
-        .points
-        .into_iter()
-        .find(|status| status.point == point.id);
-    let status = status.ok_or_else(|| unknown_point(&loaded, &request.point))?;
-    let role = may_release(caller, &project, point, &request)?;
-    let mut evidence: Vec<RecordRef> = status
+    let (release, status, role) = decided(&act, &loaded, &request)?;
+    if act.write.validate_only {
+        let meta = RecordMeta {
+            name: act.name,
+            ..RecordMeta::default()
+        };
+        let (meta, release, status) = (Some(meta), Some(release), Some(status));
+        return Ok(ReleasePointResponse {
+            meta,
+            release,
+            status,
+        });
+    }
+    let record = Record {
+        meta: None,
+        body: Some(Body::Release(release)),
+    };
+    let (kind, body) = kinds.split(&record)?;
+    let entry = NewEntry {
+        name: act.name.clone(),
+        type_name: kind.kind.type_name.clone(),
+        body,
+        refers: vec![request.segment.clone()],
+        claims: Vec::new(),
+    };
+    let asserts = vec![Assert {
+        name: act.name.clone(),
+        expect: Expect::Absent,
+    }];
+    act.commit(&request, role, asserts, entry).await
+}
+
+/// One request that is being answered.
+struct Act<'a> {
+    ledger: &'a Ledger,
+    caller: &'a Caller,
+    project: String,
+    write: Write,
+    name: String,
+    now_ms: i64,
+}
+
+impl Act<'_> {
+    async fn commit(
+        &self,
+        request: &ReleasePointRequest,
+        role: Role,
+        asserts: Vec<Assert>,
+        entry: NewEntry,
+    ) -> Result<ReleasePointResponse, Problem> {
+        let caller = caller_of(self.caller, role);
+        let digest = digest_of(request);
+        let content = (asserts, vec![entry]);
+        let draft = draft(
+            &self.project,
+            caller,
+            &self.write,
+            digest,
+            self.now_ms,
+            content,
+        );
+        let committed = self.ledger.commit(draft).await.map_err(refusal)?;
+        answer(self.ledger, request, &self.name, committed.revision).await
+    }
+}
+
+/// The release that the evidence and the plan allow, with the point as it stands before it.
+fn decided(
+    act: &Act<'_>,
+    loaded: &Loaded,
+    request: &ReleasePointRequest,
+) -> Result<(Release, PointStatus, Role), Problem> {
+    let point = known_point(loaded, &request.point)?;
+    let mut points = loaded.status().points.into_iter();
+    let status = points.find(|status| status.point == point.id);
+    let status = status.ok_or_else(|| unknown_point(loaded, &request.point))?;
+    let role = may_release(act.caller, &act.project, point, request)?;
+    let used = status
         .evidence
         .iter()
-        .filter_map(|used| used.record.clone())
-        .collect();
+        .filter_map(|used| used.record.clone());
+    let mut evidence: Vec<RecordRef> = used.collect();
     match request.release_kind() {
-        ReleaseKind::Variance => may_vary(&loaded, point, &status, role)?,
-        ReleaseKind::Lapse => evidence.push(lapse::proof(&loaded, point, &status, now_ms)?),
-        _ => is_whole(&loaded, caller, point, &status)?,
+        ReleaseKind::Variance => may_vary(loaded, point, &status, role)?,
+        ReleaseKind::Lapse => evidence.push(lapse::proof(loaded, point, &status, act.now_ms)?),
+        _ => is_whole(loaded, act.caller, point, &status)?,
     }
     let release = Release {
         segment: request.segment.clone(),
@@ -83,43 +153,7 @@ pub(super) async fn release_point(
         note: request.note.clone(),
         valid_until_date: request.valid_until_date,
     };
-    if write.validate_only {
-        let meta = Some(RecordMeta {
-            name,
-            ..RecordMeta::default()
-        });
-        return Ok(ReleasePointResponse {
-            meta,
-            release: Some(release),
-            status: Some(status),
-        });
-    }
-    let record = Record {
-        meta: None,
-        body: Some(Body::Release(release)),
-    };
-    let (kind, body) = kinds.split(&record)?;
-    let entry = NewEntry {
-        name: name.clone(),
-        type_name: kind.kind.type_name.clone(),
-        body,
-        refers: vec![request.segment.clone()],
-        claims: Vec::new(),
-    };
-    let asserts = vec![Assert {
-        name: name.clone(),
-        expect: Expect::Absent,
-    }];
-    let draft = draft(
-        &project,
-        caller_of(caller, role),
-        &write,
-        digest,
-        now_ms,
-        (asserts, vec![entry]),
-    );
-    let committed = ledger.commit(draft).await.map_err(refusal)?;
-    answer(ledger, &request, &name, committed.revision).await
+    Ok((release, status, role))
 }
 
 fn check_fields(request: &ReleasePointRequest) -> Result<(), Problem> {
@@ -217,137 +251,6 @@ fn unknown_point(loaded: &Loaded, id: &str) -> Problem {
         known.join(", ")
     );
     Problem::fields(vec![Violation::new("point", message)])
-}
-
-/// Role under which the caller may do it by the plan.
-fn may_release(
-    caller: &Caller,
-    project: &str,
-    point: &Point,
-    request: &ReleasePointRequest,
-) -> Result<Role, Problem> {
-    let (roles, act) = match request.release_kind() {
-        ReleaseKind::Variance => (point.varied_by.clone(), "give a variance of"),
-        ReleaseKind::Lapse => {
-            let office = role_word(Role::Office);
-            (
-                point.released_by.iter().cloned().chain([office]).collect(),
-                "let lapse",
-            )
-        }
-        _ if point.class == PointClass::Review => {
-            let message = format!(
-                "point {} is released by its evidence alone: file the evidence",
-                point.id
-            );
-            return Err(Problem::new(Reason::ActRefused, message).fact("point", &point.id));
-        }
-        _ => (point.released_by.clone(), "release"),
-    };
-    let bindings = caller
-        .bindings
-        .iter()
-        .filter(|b| b.project == "*" || b.project == project);
-    let mut held = bindings.map(|binding| binding.role());
-    let fits =
-        |role: &Role| writers("releases").contains(role) && roles.contains(&role_word(*role));
-    held.find(fits).ok_or_else(|| {
-        let needed = if roles.is_empty() {
-            "nobody".to_owned()
-        } else {
-            roles.join(", ")
-        };
-        let message = format!(
-            "{} may not {act} point {}, the plan names {needed}: ask someone with that role",
-            caller.principal, point.id
-        );
-        Problem::new(Reason::NotAllowed, message)
-            .fact("principal", &caller.principal)
-            .fact("point", &point.id)
-            .fact("roles_needed", needed)
-    })
-}
-
-fn is_whole(
-    loaded: &Loaded,
-    caller: &Caller,
-    point: &Point,
-    status: &PointStatus,
-) -> Result<(), Problem> {
-    if status.verdict() != Verdict::Released || status.findings.iter().any(|finding| finding.holds)
-    {
-        return Err(point_held(status));
-    }
-    let recorded = |used: &&obvert_proto::closeout::v1::EvidenceUsed| {
-        used.record.as_ref().is_some_and(|record| {
-            let mut stored = loaded.gathered.records.iter();
-            stored.any(|s| s.name == record.name && s.caller.principal == caller.principal)
-        })
-    };
-    // A segment's own record is no result; whoever registered it may accept it.
-    let result = |used: &&obvert_proto::closeout::v1::EvidenceUsed| used.evidence_kind != "segment";
-    let own = status.evidence.iter().filter(result).find(recorded);
-    match own.filter(|_| !point.self_release) {
-        None => Ok(()),
-        Some(own) => {
-            let record = own.record.clone().unwrap_or_default();
-            let message = format!(
-                "{} recorded {} and may not release point {} on it: ask another person",
-                caller.principal, record.name, point.id
-            );
-            Err(Problem::new(Reason::NotAllowed, message)
-                .fact("principal", &caller.principal)
-                .fact("record", record.name)
-                .fact("point", &point.id))
-        }
-    }
-}
-
-/// A variance is for evidence that holds, not for order of work, and within what the limits allow.
-fn may_vary(
-    loaded: &Loaded,
-    point: &Point,
-    status: &PointStatus,
-    role: Role,
-) -> Result<(), Problem> {
-    if status
-        .findings
-        .iter()
-        .any(|finding| finding.code == "waits-for-earlier-points")
-    {
-        return Err(point_held(status));
-    }
-    if status.verdict() != Verdict::Held {
-        let message = format!(
-            "point {} is not held by its evidence: release it without a variance",
-            point.id
-        );
-        return Err(Problem::new(Reason::ActRefused, message).fact("point", &point.id));
-    }
-    let role = role_word(role);
-    let holding = status.findings.iter().filter(|finding| finding.holds);
-    let named = holding.flat_map(|finding| finding.facts.keys());
-    let limits = named.flat_map(|key| {
-        loaded
-            .plan
-            .limits
-            .iter()
-            .filter(move |l| l.parameter == *key)
-    });
-    let mut fixed =
-        limits.filter(|l| !l.who_may_vary.is_empty() && !l.who_may_vary.contains(&role));
-    match fixed.next() {
-        None => Ok(()),
-        Some(limit) => {
-            let message = format!(
-                "the limit {} {} may be varied by {}, not by {role}: ask someone with that role",
-                limit.parameter,
-                limit.words(),
-                limit.who_may_vary.join(", ")
-            );
-            Err(Problem::new(Reason::NotAllowed, message).fact("limit", &limit.parameter))
-        }
-    }
 }
 
 async fn answer(

@@ -1,0 +1,143 @@
+//! Who may release, vary or let lapse a point, and when its evidence allows it.
+
+use obvert_access::{Caller, role_word, writers};
+use obvert_proto::{
+    Problem,
+    closeout::v1::{PointClass, PointStatus, ReleaseKind, ReleasePointRequest, Verdict},
+    common::v1::Reason,
+    project::v1::Role,
+};
+
+use crate::{Loaded, plan::Point, rules::point_held};
+
+/// Role under which the caller may do it by the plan.
+pub(super) fn may_release(
+    caller: &Caller,
+    project: &str,
+    point: &Point,
+    request: &ReleasePointRequest,
+) -> Result<Role, Problem> {
+    let (roles, act) = match request.release_kind() {
+        ReleaseKind::Variance => (point.varied_by.clone(), "give a variance of"),
+        ReleaseKind::Lapse => {
+            let office = role_word(Role::Office);
+            (
+                point.released_by.iter().cloned().chain([office]).collect(),
+                "let lapse",
+            )
+        }
+        _ if point.class == PointClass::Review => {
+            let message = format!(
+                "point {} is released by its evidence alone: file the evidence",
+                point.id
+            );
+            return Err(Problem::new(Reason::ActRefused, message).fact("point", &point.id));
+        }
+        _ => (point.released_by.clone(), "release"),
+    };
+    let bindings = caller
+        .bindings
+        .iter()
+        .filter(|b| b.project == "*" || b.project == project);
+    let mut held = bindings.map(|binding| binding.role());
+    let fits =
+        |role: &Role| writers("releases").contains(role) && roles.contains(&role_word(*role));
+    held.find(fits).ok_or_else(|| {
+        let needed = if roles.is_empty() {
+            "nobody".to_owned()
+        } else {
+            roles.join(", ")
+        };
+        let message = format!(
+            "{} may not {act} point {}, the plan names {needed}: ask someone with that role",
+            caller.principal, point.id
+        );
+        Problem::new(Reason::NotAllowed, message)
+            .fact("principal", &caller.principal)
+            .fact("point", &point.id)
+            .fact("roles_needed", needed)
+    })
+}
+
+/// The evidence is whole, and not the caller's own.
+pub(super) fn is_whole(
+    loaded: &Loaded,
+    caller: &Caller,
+    point: &Point,
+    status: &PointStatus,
+) -> Result<(), Problem> {
+    if status.verdict() != Verdict::Released || status.findings.iter().any(|finding| finding.holds)
+    {
+        return Err(point_held(status));
+    }
+    let recorded = |used: &&obvert_proto::closeout::v1::EvidenceUsed| {
+        used.record.as_ref().is_some_and(|record| {
+            let mut stored = loaded.gathered.records.iter();
+            stored.any(|s| s.name == record.name && s.caller.principal == caller.principal)
+        })
+    };
+    // A segment's own record is no result; whoever registered it may accept it.
+    let result = |used: &&obvert_proto::closeout::v1::EvidenceUsed| used.evidence_kind != "segment";
+    let own = status.evidence.iter().filter(result).find(recorded);
+    match own.filter(|_| !point.self_release) {
+        None => Ok(()),
+        Some(own) => {
+            let record = own.record.clone().unwrap_or_default();
+            let message = format!(
+                "{} recorded {} and may not release point {} on it: ask another person",
+                caller.principal, record.name, point.id
+            );
+            Err(Problem::new(Reason::NotAllowed, message)
+                .fact("principal", &caller.principal)
+                .fact("record", record.name)
+                .fact("point", &point.id))
+        }
+    }
+}
+
+/// A variance is for evidence that holds, not for order of work, and within what the limits allow.
+pub(super) fn may_vary(
+    loaded: &Loaded,
+    point: &Point,
+    status: &PointStatus,
+    role: Role,
+) -> Result<(), Problem> {
+    if status
+        .findings
+        .iter()
+        .any(|finding| finding.code == "waits-for-earlier-points")
+    {
+        return Err(point_held(status));
+    }
+    if status.verdict() != Verdict::Held {
+        let message = format!(
+            "point {} is not held by its evidence: release it without a variance",
+            point.id
+        );
+        return Err(Problem::new(Reason::ActRefused, message).fact("point", &point.id));
+    }
+    let role = role_word(role);
+    let holding = status.findings.iter().filter(|finding| finding.holds);
+    let named = holding.flat_map(|finding| finding.facts.keys());
+    let limits = named.flat_map(|key| {
+        loaded
+            .plan
+            .limits
+            .iter()
+            .filter(move |l| l.parameter == *key)
+    });
+    let mut fixed =
+        limits.filter(|l| !l.who_may_vary.is_empty() && !l.who_may_vary.contains(&role));
+    match fixed.next() {
+        None => Ok(()),
+        Some(limit) => {
+            let message = format!(
+                "the limit {} {} may be varied by {}, not by {role}: ask someone with that role",
+                limit.parameter,
+                limit.words(),
+                limit.who_may_vary.join(", ")
+            );
+            Err(Problem::new(Reason::NotAllowed, message).fact("limit", &limit.parameter))
+        }
+    }
+}
