@@ -131,6 +131,25 @@ async fn a_day_closes_once_each_lateral_is_open_left_closed_in_writing_or_listed
 }
 
 #[tokio::test]
+async fn a_lateral_proven_live_is_not_settled_by_not_being_found() {
+    let (_store, mut client) = with_laterals().await;
+    let lost = LateralOutcome {
+        outcome: ReopeningOutcome::NotFound.into(),
+        opened_time: None,
+        flow_seen_time: None,
+        flow_media: Vec::new(),
+        ..open("l-1")
+    };
+    create(&mut client, "x-1", Body::LateralOutcome(lost))
+        .await
+        .unwrap();
+    let refused = create(&mut client, "d-1", close(vec![shut("l-2"), shut("l-3")])).await;
+    let lateral = named("laterals", "l-1");
+    let expected = [(lateral.as_str(), "is proven live and was not found")];
+    violates(&refused.unwrap_err(), &expected);
+}
+
+#[tokio::test]
 async fn an_outcome_of_another_run_does_not_close_the_day() {
     let (store, mut client) = with_laterals().await;
     let relined = Run {

@@ -44,7 +44,7 @@ pub(crate) fn command() -> Command {
             );
         if !noun.own_rpc {
             kind = kind
-                .subcommand(create())
+                .subcommand(create(own))
                 .subcommand(revise())
                 .subcommand(import());
         }

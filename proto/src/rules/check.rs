@@ -91,11 +91,10 @@ fn check_number(
         rule.max.is_some_and(|m| number > m),
     );
     if below || above {
-        let message = format!(
-            "is {number} {unit}, allowed is {}: check value and unit",
-            range(rule, unit)
-        );
-        found.push(Violation::new(path, message.replace("  ", " ")));
+        let value = format!("{number} {unit}");
+        let (value, range) = (value.trim_end(), range(rule, unit));
+        let message = format!("is {value}, allowed is {range}: check value and unit");
+        found.push(Violation::new(path, message));
     }
 }
 

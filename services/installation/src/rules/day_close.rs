@@ -80,7 +80,7 @@ pub(super) fn judge(close: &DayClose, named: &Named) -> Result<Vec<Assert>, Prob
             let settled = outcomes
                 .iter()
                 .find(|(_, o)| o.lateral == record.name && o.run == **run);
-            if let Some(why) = open_question(settled.map(|(_, outcome)| outcome)) {
+            if let Some(why) = open_question(lateral.state(), settled.map(|(_, outcome)| outcome)) {
                 let message = format!(
                     "{} of segment {} at {} m {why}",
                     id_of(&record.name),
@@ -111,12 +111,15 @@ fn lined<'a>(close: &'a DayClose, named: &Named) -> Vec<(&'a String, Run)> {
 }
 
 /// Why an outcome, or its absence, leaves a lateral unsettled.
-fn open_question(outcome: Option<&LateralOutcome>) -> Option<&'static str> {
+fn open_question(state: LateralState, outcome: Option<&LateralOutcome>) -> Option<&'static str> {
     match outcome {
         None => Some("has no outcome"),
         Some(one) => match one.outcome() {
             ReopeningOutcome::Open if one.flow_seen_time.is_none() => {
                 Some("is cut open and no flow was seen")
+            }
+            ReopeningOutcome::NotFound if state == LateralState::Active => {
+                Some("is proven live and was not found")
             }
             ReopeningOutcome::Unspecified => Some("has an outcome that says nothing"),
             _ => None,

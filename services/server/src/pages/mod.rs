@@ -4,6 +4,7 @@
 //! reads the same statuses that the closeout service answers.
 
 mod download;
+mod rows;
 mod session;
 mod sign_in;
 mod templates;

@@ -10,76 +10,22 @@ use obvert_closeout::load_segment;
 use obvert_ledger::{LedgerError, Stored};
 use obvert_proto::{
     Problem,
-    closeout::v1::{Package, PointClass, PointState, PointStatus, SegmentStatus},
-    common::v1::Finding,
-    dates::instant,
+    closeout::v1::{Package, PointState, SegmentStatus},
     project::v1::{Project, Segment},
 };
 use obvert_records::{names, refusal};
 use prost::Message;
 use serde::Serialize;
 
-use super::{Pages, Unshown};
+use super::{
+    Pages, Unshown,
+    rows::{PackageRow, PointRow, ProjectRow, SegmentRow, awaits_count, point_row},
+};
 
 /// Records of a collection read at once.
 const PAGE: usize = 500;
 /// Feet in a metre.
 const FEET: f64 = 1.0 / 0.3048;
-
-#[derive(Serialize)]
-struct ProjectRow {
-    id: String,
-    title: String,
-    owner: String,
-    contractor: String,
-}
-
-#[derive(Serialize)]
-struct SegmentRow {
-    id: String,
-    owner_segment_id: String,
-    manholes: String,
-    diameter: String,
-    length: String,
-    state: &'static str,
-    shape: &'static str,
-    released_count: usize,
-    point_count: usize,
-    held_by: String,
-    packages: Vec<PackageRow>,
-}
-
-#[derive(Serialize)]
-struct PackageRow {
-    id: String,
-    file_name: String,
-    size: String,
-    sha256: String,
-    project_revision: i64,
-}
-
-#[derive(Serialize)]
-struct PointRow {
-    id: String,
-    title: String,
-    stage: String,
-    class: &'static str,
-    state: &'static str,
-    shape: &'static str,
-    held: bool,
-    released: String,
-    reason: String,
-    source_clause: String,
-    findings: Vec<FindingRow>,
-    evidence: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct FindingRow {
-    message: String,
-    holds: bool,
-    records: String,
-}
 
 /// Projects that the caller may see.
 pub(crate) async fn projects(
@@ -275,14 +221,6 @@ async fn row_of(
     })
 }
 
-fn awaits_count(status: &SegmentStatus) -> usize {
-    status
-        .points
-        .iter()
-        .filter(|p| p.state() == PointState::AwaitsRelease)
-        .count()
-}
-
 async fn packages(pages: &Pages, segment: &str) -> Result<Vec<PackageRow>, Problem> {
     let of = (segment.to_owned(), Some("packages".to_owned()));
     let page = pages
@@ -301,69 +239,6 @@ async fn packages(pages: &Pages, segment: &str) -> Result<Vec<PackageRow>, Probl
         })
     };
     page.items.iter().map(row).collect()
-}
-
-fn point_row(point: &PointStatus) -> PointRow {
-    let (state, shape) = state_words(point.state());
-    let class = match point.point_class() {
-        PointClass::Hold => "hold",
-        PointClass::Witness => "witness",
-        PointClass::Review => "review",
-        PointClass::Unspecified => "",
-    };
-    let time = point.release_time.as_ref().and_then(instant);
-    let released = match time {
-        Some(time) => format!(
-            "{} at {}",
-            point.released_by,
-            time.strftime("%Y-%m-%d %H:%M UTC")
-        ),
-        None => String::new(),
-    };
-    PointRow {
-        id: point.point.clone(),
-        title: point.title.clone(),
-        stage: point.stage.clone(),
-        class,
-        state,
-        shape,
-        held: point.state() == PointState::Held,
-        released,
-        reason: point.reason.clone(),
-        source_clause: point.source_clause.clone(),
-        findings: point.findings.iter().map(finding_row).collect(),
-        evidence: point
-            .evidence
-            .iter()
-            .filter_map(|e| e.record.as_ref())
-            .map(shown_ref)
-            .collect(),
-    }
-}
-
-fn finding_row(finding: &Finding) -> FindingRow {
-    let records: Vec<_> = finding.records.iter().map(shown_ref).collect();
-    let records = records.join(", ");
-    FindingRow {
-        message: finding.message.clone(),
-        holds: finding.holds,
-        records,
-    }
-}
-
-fn shown_ref(record: &obvert_proto::common::v1::RecordRef) -> String {
-    let short = record.name.splitn(3, '/').nth(2).unwrap_or(&record.name);
-    format!("{short}@{}", record.revision)
-}
-
-fn state_words(state: PointState) -> (&'static str, &'static str) {
-    match state {
-        PointState::Held | PointState::Unspecified => ("held", "\u{25a0}"),
-        PointState::AwaitsRelease => ("awaits release", "\u{25b2}"),
-        PointState::Released => ("released", "\u{25cf}"),
-        PointState::Variance => ("variance", "\u{25c6}"),
-        PointState::NotApplicable => ("does not apply", "\u{25cb}"),
-    }
 }
 
 async fn existing(pages: &Pages, name: &str) -> Result<Stored, Problem> {

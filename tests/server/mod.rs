@@ -1,0 +1,8 @@
+//! obvertd as a process: config, access, limits, pages, an orderly end.
+
+mod access;
+mod config;
+mod limits;
+mod pages;
+mod stop;
+pub(crate) mod support;

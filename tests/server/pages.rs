@@ -1,0 +1,143 @@
+//! Pages: sign-in, escaping, headers.
+
+use obvert_proto::{
+    common::v1::{LengthBasis, Write},
+    project::v1::{
+        CreateRecordRequest, Project, Record, project_service_client::ProjectServiceClient,
+        record::Body,
+    },
+};
+
+use super::support::Server;
+
+#[test]
+fn a_page_without_a_session_leads_to_the_sign_in() {
+    let server = Server::start("");
+    let answer = server.http("GET /projects/any HTTP/1.1", "");
+    assert!(answer.starts_with("HTTP/1.1 303"), "{answer}");
+    assert!(answer.contains("location: /sign-in"));
+}
+
+#[test]
+fn signing_in_sets_a_cookie_that_no_script_and_no_other_site_gets() {
+    let server = Server::start("");
+    let answer = sign_in(
+        &server,
+        &server.key(),
+        &format!("http://{}", server.address),
+    );
+    assert!(answer.starts_with("HTTP/1.1 303"), "{answer}");
+    let cookie = answer
+        .lines()
+        .find(|row| row.starts_with("set-cookie: "))
+        .expect("a cookie");
+    for part in [
+        "__Host-obvert=",
+        "Path=/",
+        "Secure",
+        "HttpOnly",
+        "SameSite=Strict",
+    ] {
+        assert!(cookie.contains(part), "{part} is missing in {cookie}");
+    }
+    assert!(!cookie.contains(&server.key()), "the cookie is not the key");
+    let pair = cookie
+        .trim_start_matches("set-cookie: ")
+        .split(';')
+        .next()
+        .expect("a pair");
+    let page = server.http(&format!("GET / HTTP/1.1\r\ncookie: {pair}"), "");
+    assert!(
+        page.starts_with("HTTP/1.1 200") && page.contains("<h1>Projects</h1>"),
+        "{page}"
+    );
+    let mut forged = pair.to_owned();
+    let last = if forged.ends_with('0') { "1" } else { "0" };
+    forged.replace_range(forged.len() - 1.., last);
+    let refused = server.http(&format!("GET / HTTP/1.1\r\ncookie: {forged}"), "");
+    assert!(refused.starts_with("HTTP/1.1 303"), "{refused}");
+}
+
+#[test]
+fn a_form_from_another_site_is_refused() {
+    let server = Server::start("");
+    let answer = sign_in(&server, &server.key(), "http://other.invalid");
+    assert!(answer.starts_with("HTTP/1.1 403"), "{answer}");
+    assert!(!answer.contains("set-cookie"));
+}
+
+#[test]
+fn a_wrong_key_is_told_without_a_session() {
+    let server = Server::start("");
+    let answer = sign_in(
+        &server,
+        "obv_nonsense",
+        &format!("http://{}", server.address),
+    );
+    assert!(
+        answer.starts_with("HTTP/1.1 401") && answer.contains("form obv_"),
+        "{answer}"
+    );
+    assert!(!answer.contains("set-cookie"));
+}
+
+#[tokio::test]
+async fn text_of_a_record_stays_text_on_a_page() {
+    let server = Server::start("");
+    let evil = "<script>alert(1)</script>";
+    let project = Project {
+        title: evil.into(),
+        contract_number: "1".into(),
+        owner: evil.into(),
+        contractor: evil.into(),
+        time_zone: "America/New_York".into(),
+        pay_length_basis: LengthBasis::WallToWall.into(),
+        ..Project::default()
+    };
+    let request = CreateRecordRequest {
+        write: Some(Write {
+            request_id: "r-1".into(),
+            ..Write::default()
+        }),
+        project: "evil".into(),
+        record_id: "evil".into(),
+        record: Some(Record {
+            meta: None,
+            body: Some(Body::Project(project)),
+        }),
+    };
+    let mut client = ProjectServiceClient::new(server.keyed().await);
+    client.create_record(request).await.expect("written");
+    for path in ["/", "/projects/evil"] {
+        let head = format!(
+            "GET {path} HTTP/1.1\r\nauthorization: Bearer {}",
+            server.key()
+        );
+        let page = server.http(&head, "");
+        assert!(page.starts_with("HTTP/1.1 200"), "{page}");
+        assert!(
+            page.contains("&lt;script&gt;") && !page.contains("<script"),
+            "{page}"
+        );
+        assert!(page.contains("content-security-policy: default-src 'none'"));
+    }
+}
+
+#[test]
+fn a_page_that_does_not_exist_is_named_without_internals() {
+    let server = Server::start("");
+    let head = format!(
+        "GET /projects/none HTTP/1.1\r\nauthorization: Bearer {}",
+        server.key()
+    );
+    let page = server.http(&head, "");
+    assert!(page.starts_with("HTTP/1.1 404"), "{page}");
+    assert!(page.contains("projects/none does not exist"), "{page}");
+}
+
+fn sign_in(server: &Server, key: &str, origin: &str) -> String {
+    let head = format!(
+        "POST /sign-in HTTP/1.1\r\norigin: {origin}\r\ncontent-type: application/x-www-form-urlencoded"
+    );
+    server.http(&head, &format!("key={key}"))
+}

@@ -1,0 +1,42 @@
+//! An orderly end, and a store that is whole after it.
+
+use std::time::Duration;
+
+use obvert_ledger::tools;
+use obvert_proto::{
+    common::v1::WatchRecordsRequest, project::v1::project_service_client::ProjectServiceClient,
+};
+
+use super::support::Server;
+
+#[test]
+fn a_server_told_to_stop_ends_with_0_and_leaves_a_closed_journal() {
+    let mut server = Server::start("");
+    server.terminate();
+    assert_eq!(server.ended().code(), Some(0));
+    let report = tools::verify(&server.folder.path().join("store")).expect("a store");
+    assert!(report.closed && report.findings.is_empty(), "{report:?}");
+}
+
+#[tokio::test]
+async fn a_stream_that_never_ends_does_not_keep_the_server_up() {
+    let mut server = Server::start("[limits]\nshutdown_s = 1");
+    let mut client = ProjectServiceClient::new(server.keyed().await);
+    let watch = WatchRecordsRequest {
+        project: "office".into(),
+        after_revision: 0,
+    };
+    let mut stream = client
+        .watch_records(watch)
+        .await
+        .expect("a stream")
+        .into_inner();
+    stream
+        .message()
+        .await
+        .expect("the first commit")
+        .expect("a commit");
+    server.terminate();
+    tokio::time::sleep(Duration::from_millis(50)).await;
+    assert_eq!(server.ended().code(), Some(0));
+}

@@ -1,0 +1,188 @@
+//! A real obvertd in a folder of its own.
+
+use std::{
+    fs,
+    io::{Read, Write},
+    net::{SocketAddr, TcpStream},
+    path::{Path, PathBuf},
+    process::{Child, Command, ExitStatus, Stdio},
+    time::{Duration, Instant},
+};
+
+use tempfile::TempDir;
+use tonic::{
+    Request, Status,
+    metadata::{Ascii, MetadataValue},
+    service::interceptor::InterceptedService,
+    transport::{Channel, Endpoint},
+};
+
+/// Longest wait for anything that must happen at some time.
+pub(crate) const PATIENCE: Duration = Duration::from_secs(30);
+
+/// A program of this workspace, built beside the tests.
+pub(crate) fn program(name: &str) -> PathBuf {
+    let tests = std::env::current_exe().expect("the test binary has a path");
+    let folder = tests
+        .parent()
+        .and_then(Path::parent)
+        .expect("target/release/deps is two deep");
+    let path = folder.join(name);
+    assert!(
+        path.exists(),
+        "{} is not built: cargo build --release --workspace",
+        path.display()
+    );
+    path
+}
+
+/// A running server; killed when dropped.
+pub(crate) struct Server {
+    child: Child,
+    pub(crate) address: SocketAddr,
+    pub(crate) folder: TempDir,
+}
+
+/// Folder with a config and a signing key.
+pub(crate) fn prepared(limits: &str) -> TempDir {
+    let folder = TempDir::new().expect("a folder");
+    write_config(folder.path(), "127.0.0.1:0", limits);
+    let made = obvertd(folder.path(), &["key", "new"]);
+    assert!(made.success());
+    folder
+}
+
+/// Writes the config of a server in a folder.
+pub(crate) fn write_config(folder: &Path, listen: &str, rest: &str) {
+    let at = folder.display();
+    let text = format!(
+        "listen = \"{listen}\"\naddress_file = \"{at}/address\"\nstore = \"{at}/store\"\n\
+         signing_key = \"{at}/signing.pem\"\n{rest}\n"
+    );
+    fs::write(folder.join("server.toml"), text).expect("the config is written");
+}
+
+/// Runs obvertd to its end with the folder's config.
+pub(crate) fn obvertd(folder: &Path, words: &[&str]) -> ExitStatus {
+    output(folder, words).0
+}
+
+/// Runs obvertd to its end; its exit and what it printed on standard error.
+pub(crate) fn output(folder: &Path, words: &[&str]) -> (ExitStatus, String) {
+    let ended = Command::new(program("obvertd"))
+        .args(words)
+        .arg("--config")
+        .arg(folder.join("server.toml"))
+        .output()
+        .expect("obvertd runs");
+    (
+        ended.status,
+        String::from_utf8_lossy(&ended.stderr).into_owned(),
+    )
+}
+
+impl Server {
+    /// Starts a server with some limits set.
+    pub(crate) fn start(limits: &str) -> Self {
+        Self::start_in(prepared(limits))
+    }
+
+    /// Starts a server in a prepared folder.
+    pub(crate) fn start_in(folder: TempDir) -> Self {
+        let child = Command::new(program("obvertd"))
+            .args(["serve", "--config"])
+            .arg(folder.path().join("server.toml"))
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("obvertd starts");
+        let file = folder.path().join("address");
+        let begun = Instant::now();
+        let address = loop {
+            if let Ok(text) = fs::read_to_string(&file) {
+                break text.trim().parse().expect("an address");
+            }
+            assert!(begun.elapsed() < PATIENCE, "the server does not answer");
+            std::thread::sleep(Duration::from_millis(20));
+        };
+        Self {
+            child,
+            address,
+            folder,
+        }
+    }
+
+    /// Secret of the first key.
+    pub(crate) fn key(&self) -> String {
+        let file = self.folder.path().join("store/bootstrap.key");
+        fs::read_to_string(file)
+            .expect("the first key")
+            .trim()
+            .to_owned()
+    }
+
+    /// Channel without a key.
+    pub(crate) async fn channel(&self) -> Channel {
+        let endpoint =
+            Endpoint::from_shared(format!("http://{}", self.address)).expect("an address");
+        endpoint.connect().await.expect("the server answers")
+    }
+
+    /// Channel with the first key.
+    pub(crate) async fn keyed(
+        &self,
+    ) -> InterceptedService<
+        Channel,
+        impl FnMut(Request<()>) -> Result<Request<()>, Status> + Clone + use<>,
+    > {
+        let bearer: MetadataValue<Ascii> = format!("Bearer {}", self.key()).parse().expect("a key");
+        InterceptedService::new(self.channel().await, move |mut request: Request<()>| {
+            request
+                .metadata_mut()
+                .insert("authorization", bearer.clone());
+            Ok(request)
+        })
+    }
+
+    /// Sends one HTTP/1.1 request and reads the whole answer.
+    pub(crate) fn http(&self, head: &str, body: &str) -> String {
+        let mut stream = TcpStream::connect(self.address).expect("the server answers");
+        stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
+        let length = body.len();
+        let request = format!(
+            "{head}\r\nhost: {}\r\ncontent-length: {length}\r\nconnection: close\r\n\r\n{body}",
+            self.address
+        );
+        stream.write_all(request.as_bytes()).expect("sent");
+        let mut answer = Vec::new();
+        stream.read_to_end(&mut answer).expect("an answer");
+        String::from_utf8_lossy(&answer).into_owned()
+    }
+
+    /// Asks the server to stop.
+    pub(crate) fn terminate(&self) {
+        let sent = Command::new("kill")
+            .arg("-TERM")
+            .arg(self.child.id().to_string())
+            .status();
+        assert!(sent.expect("kill runs").success());
+    }
+
+    /// Exit of the server once it ends by itself.
+    pub(crate) fn ended(&mut self) -> ExitStatus {
+        let begun = Instant::now();
+        loop {
+            if let Some(status) = self.child.try_wait().expect("a child") {
+                return status;
+            }
+            assert!(begun.elapsed() < PATIENCE, "the server does not end");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
