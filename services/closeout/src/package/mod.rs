@@ -1,43 +1,43 @@
-//! Assembly of a segment's package.
+//! The package of one segment: everything that proves how it was lined, signed, in one file.
+//!
+//! 1. [`assemble_stream`] asks whether the caller may and whether every point is past, then loads.
+//! 2. [`Sources::read`] reads the blobs and the older states that the package shows.
+//! 3. [`build`] makes the payload: records with their schemas, verdicts, plan, originals, series,
+//!    plots, corrections, and the document `closeout.pdf`.
+//! 4. `bag` lists the payload, signs the list, packs all of it and signs the packed bytes.
+//! 5. The file is stored as a blob and its record committed; it is served as stored ever after.
+//!
+//! Invariants:
+//! - [`build`] is pure: same sources, same key, same program version, same bytes. Its time is the
+//!   commit time of the revision.
+//! - Every byte of the ZIP is bound by a signature: those before the last entry by that entry, the
+//!   directory because the entries imply it.
+//! - Ordinary tools verify a package: `sha256sum` its files, `openssl` its signer.
+//! - Personal data is not in the journal, so it is in no package.
 
-use std::{pin::Pin, sync::Arc};
-
-use futures::Stream;
-use obvert_access::Caller;
-use obvert_ledger::Ledger;
-use obvert_proto::{
-    Problem,
-    closeout::v1::{
-        AssemblePackageRequest, AssemblePackageResponse, DownloadPackageRequest,
-        DownloadPackageResponse,
-    },
-    common::v1::Reason,
-};
-use tonic::Status;
-
+mod assemble;
+mod bag;
+mod build;
+mod corrections;
+mod cure;
+mod download;
+mod figures;
+mod json_schema;
+mod originals;
+mod proto_json;
+mod record_files;
+mod sheet;
 mod signer;
+mod words;
+mod zip_writer;
 
-pub use signer::{Signer, fingerprint};
+pub use build::{Built, Sources, build};
+pub use signer::{Signer, announce, fingerprint};
 
-pub(crate) type AssembleStream =
-    Pin<Box<dyn Stream<Item = Result<AssemblePackageResponse, Status>> + Send>>;
-pub(crate) type DownloadStream =
-    Pin<Box<dyn Stream<Item = Result<DownloadPackageResponse, Status>> + Send>>;
+pub(crate) use assemble::{AssembleStream, assemble_stream};
+pub(crate) use download::{DownloadStream, download_stream};
 
-pub(crate) async fn assemble_stream(
-    _ledger: Ledger,
-    _signer: Option<Arc<Signer>>,
-    _caller: Caller,
-    _request: AssemblePackageRequest,
-    _now_ms: i64,
-) -> Result<AssembleStream, Problem> {
-    Err(Problem::new(Reason::Internal, "packages are not assembled by this build"))
-}
-
-pub(crate) async fn download_stream(
-    _ledger: Ledger,
-    _caller: Caller,
-    _request: DownloadPackageRequest,
-) -> Result<DownloadStream, Problem> {
-    Err(Problem::new(Reason::Internal, "packages are not served by this build"))
+/// Lower-case hexadecimal digits.
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }

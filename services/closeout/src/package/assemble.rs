@@ -1,0 +1,270 @@
+//! Assembly of a package: ask, load, build on a bounded pool, store, commit; progress on the way.
+
+use std::{
+    pin::Pin,
+    sync::{Arc, LazyLock},
+    thread::available_parallelism,
+};
+
+use futures::{Stream, stream};
+use obvert_access::{Action, Caller};
+use obvert_ledger::{Assert, Expect, Ledger, NewEntry, Stored};
+use obvert_proto::{
+    Problem,
+    closeout::v1::{AssemblePackageRequest, AssemblePackageResponse, Package},
+    common::v1::{Reason, Write},
+    project::v1::Role,
+};
+use obvert_records::{
+    Digest, blob_refusal, caller_of, check_request, check_write, draft, meta, names, refusal,
+};
+use prost::{Message, Name};
+use tokio::{
+    sync::{Semaphore, mpsc},
+    task::spawn_blocking,
+};
+use tokio_stream::wrappers::ReceiverStream;
+use tonic::Status;
+
+use super::{Built, Signer, Sources, build, build::STEPS, hex};
+use crate::{held, load::Loaded, load_segment};
+
+/// Version that a package names.
+const PROGRAM_VERSION: &str = env!("CARGO_PKG_VERSION");
+/// Steps of a build, and reading before it and storing after it.
+const TOTAL: i32 = STEPS.len() as i32 + 2;
+
+/// Packages that are built at once, one a core; more wait.
+static BUILDERS: LazyLock<Semaphore> =
+    LazyLock::new(|| Semaphore::new(available_parallelism().map_or(2, |cores| cores.get())));
+
+pub(crate) type AssembleStream =
+    Pin<Box<dyn Stream<Item = Result<AssemblePackageResponse, Status>> + Send>>;
+type Answers = mpsc::Sender<Result<AssemblePackageResponse, Status>>;
+
+/// Assembles the package of an accepted segment at the newest revision.
+///
+/// The same request gets the same package, which is not built again.
+///
+/// # Errors
+///
+/// `NOT_ALLOWED`, `FIELDS_INVALID`, `REQUEST_ID_REUSED`, or `POINTS_HELD` with one violation for
+/// each point that is not past.
+pub(crate) async fn assemble_stream(
+    ledger: Ledger,
+    signer: Option<Arc<Signer>>,
+    caller: Caller,
+    request: AssemblePackageRequest,
+    now_ms: i64,
+) -> Result<AssembleStream, Problem> {
+    let project = names::parse(&request.segment)
+        .map_or("", |parts| parts.project)
+        .to_owned();
+    let role = caller.may(Action::Assemble, &project)?;
+    check_request(&request)?;
+    let AssemblePackageRequest { write, segment } = request;
+    let write = check_write(write)?;
+    let name = names::join(&project, "packages", &package_id(&caller, &write));
+    if let Some(issued) = ledger.get(name.clone(), 0).await.map_err(refusal)? {
+        let last = answer_of(&issued, &segment, &write)?;
+        return Ok(Box::pin(stream::iter([Ok(last)])));
+    }
+    let signer = signer.ok_or_else(|| {
+        let message = "this server has no signing key: make one with 'obvertd key new'";
+        Problem::new(Reason::ActRefused, message)
+    })?;
+    let loaded = load_segment(&ledger, &segment, 0).await?;
+    let status = loaded.status();
+    if !status.accepted {
+        return Err(held(&status));
+    }
+    if write.validate_only {
+        let answer = AssemblePackageResponse {
+            step: "every point is past; nothing was assembled".to_owned(),
+            total_count: TOTAL,
+            ..AssemblePackageResponse::default()
+        };
+        return Ok(Box::pin(stream::iter([Ok(answer)])));
+    }
+    let (answers, received) = mpsc::channel(16);
+    let assembly = Assembly {
+        ledger,
+        signer,
+        caller,
+        role,
+        write,
+        name,
+        segment,
+        now_ms,
+    };
+    tokio::spawn(async move {
+        let last = assembly.run(loaded, &answers).await.map_err(Status::from);
+        // A caller that went away finds the package by the same request.
+        let _ = answers.send(last).await;
+    });
+    Ok(Box::pin(ReceiverStream::new(received)))
+}
+
+/// One assembly that was asked for and may go on.
+struct Assembly {
+    ledger: Ledger,
+    signer: Arc<Signer>,
+    caller: Caller,
+    role: Role,
+    write: Write,
+    name: String,
+    segment: String,
+    now_ms: i64,
+}
+
+impl Assembly {
+    async fn run(
+        self,
+        loaded: Loaded,
+        answers: &Answers,
+    ) -> Result<AssemblePackageResponse, Problem> {
+        let _ = answers
+            .send(Ok(progress("waiting for a free builder", 0)))
+            .await;
+        let stopped = |what: String| Problem::new(Reason::Internal, what);
+        let turn = BUILDERS
+            .acquire()
+            .await
+            .map_err(|error| stopped(error.to_string()))?;
+        let _ = answers.send(Ok(progress("reading the files", 0))).await;
+        let (plan, revision) = (loaded.plan_ref.clone(), loaded.gathered.revision);
+        let sources = Sources::read(&self.ledger, loaded).await?;
+        let (signer, told) = (Arc::clone(&self.signer), answers.clone());
+        let work = move || {
+            let mut done = 0;
+            build(&sources, &signer, PROGRAM_VERSION, |step| {
+                done += 1;
+                // Progress that nobody reads fast enough is dropped.
+                let _ = told.try_send(Ok(progress(step, done)));
+            })
+        };
+        let built = spawn_blocking(work)
+            .await
+            .map_err(|error| stopped(error.to_string()))??;
+        drop(turn);
+        let _ = answers.send(Ok(progress("storing", TOTAL - 1))).await;
+        let Built {
+            file_name,
+            bytes,
+            tag_manifest_sha256,
+        } = built;
+        let size_bytes = bytes.len() as i64;
+        let sha256 = self
+            .ledger
+            .blobs()
+            .put(bytes.into())
+            .await
+            .map_err(blob_refusal)?;
+        let package = Package {
+            segment: self.segment.clone(),
+            project_revision: revision,
+            plan: Some(plan),
+            file_name,
+            size_bytes,
+            sha256: hex(&sha256),
+            tag_manifest_sha256,
+            signer_fingerprint: self.signer.fingerprint().to_owned(),
+            program_version: PROGRAM_VERSION.to_owned(),
+        };
+        self.commit(&package).await
+    }
+
+    async fn commit(self, package: &Package) -> Result<AssemblePackageResponse, Problem> {
+        let Self {
+            ledger,
+            caller,
+            role,
+            write,
+            name,
+            segment,
+            now_ms,
+            ..
+        } = self;
+        let project = names::parse(&name)
+            .map_or("", |parts| parts.project)
+            .to_owned();
+        let digest = Digest::default()
+            .part(name.as_bytes())
+            .part(segment.as_bytes())
+            .part(write.reason.as_bytes())
+            .finish();
+        let asserts = vec![Assert {
+            name: name.clone(),
+            expect: Expect::Absent,
+        }];
+        let entry = NewEntry {
+            name: name.clone(),
+            type_name: Package::full_name(),
+            body: package.encode_to_vec().into(),
+            refers: vec![segment.clone()],
+            claims: Vec::new(),
+        };
+        let caller = caller_of(&caller, role);
+        let draft = draft(
+            &project,
+            caller,
+            &write,
+            digest,
+            now_ms,
+            (asserts, vec![entry]),
+        );
+        let committed = ledger.commit(draft).await.map_err(refusal)?;
+        let stored = ledger
+            .get(name.clone(), committed.revision)
+            .await
+            .map_err(refusal)?;
+        let lost = || Problem::new(Reason::Internal, format!("{name} cannot be read back"));
+        answer_of(&stored.ok_or_else(lost)?, &segment, &write)
+    }
+}
+
+fn progress(step: &str, done_count: i32) -> AssemblePackageResponse {
+    AssemblePackageResponse {
+        step: step.to_owned(),
+        done_count,
+        total_count: TOTAL,
+        ..AssemblePackageResponse::default()
+    }
+}
+
+/// Id of the package that a request makes, so that the same request finds it again.
+fn package_id(caller: &Caller, write: &Write) -> String {
+    let digest = Digest::default()
+        .part(caller.principal.as_bytes())
+        .part(write.request_id.as_bytes())
+        .finish();
+    format!("p-{}", hex(&digest[..12]))
+}
+
+/// Last answer of an assembly.
+fn answer_of(
+    issued: &Stored,
+    segment: &str,
+    write: &Write,
+) -> Result<AssemblePackageResponse, Problem> {
+    let package = Package::decode(issued.body.clone()).map_err(|error| {
+        Problem::new(
+            Reason::Internal,
+            format!("{} cannot be read back: {error}", issued.name),
+        )
+    })?;
+    if package.segment != segment || issued.reason != write.reason {
+        let (request_id, revision) = (write.request_id.clone(), issued.revision);
+        return Err(refusal(obvert_ledger::LedgerError::RequestIdReused {
+            request_id,
+            revision,
+        }));
+    }
+    Ok(AssemblePackageResponse {
+        step: "done".to_owned(),
+        done_count: TOTAL,
+        total_count: TOTAL,
+        meta: Some(meta(issued)),
+        package: Some(package),
+    })
+}

@@ -1,0 +1,191 @@
+//! Figures as they are printed: rounded, with their unit, US customary beside SI where the project
+//! wants it.
+
+use obvert_engineering::units::{
+    KN_PER_M3_PER_PCF, L_PER_GAL, MPA_PER_PSI, ft_from_m, in_from_mm, psi_from_mpa,
+};
+use obvert_typeset::segment_sheet::Figure;
+
+/// Keeps number and unit on one line.
+const NBSP: char = '\u{a0}';
+
+/// What stands for a number that is none.
+const NOT_MEASURED: &str = "not measured";
+
+/// Which units are printed.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Units {
+    /// Whether US customary units stand beside SI.
+    pub(super) us: bool,
+}
+
+impl Units {
+    fn pair(self, si: String, us: String) -> Figure {
+        let us = Some(us).filter(|us| self.us && !us.starts_with(NOT_MEASURED));
+        Figure {
+            text: si,
+            us_customary: us,
+            basis: None,
+        }
+    }
+
+    /// Wall thickness.
+    pub(super) fn wall(self, mm: f64) -> Figure {
+        self.pair(with_unit(mm, 2, "mm"), with_unit(in_from_mm(mm), 3, "in"))
+    }
+
+    /// Diameter.
+    pub(super) fn diameter(self, mm: f64) -> Figure {
+        self.pair(with_unit(mm, 0, "mm"), with_unit(in_from_mm(mm), 1, "in"))
+    }
+
+    /// Range of diameters.
+    pub(super) fn diameters(self, min_mm: f64, max_mm: f64) -> Figure {
+        let (low, high) = (
+            number(in_from_mm(min_mm), 1),
+            with_unit(in_from_mm(max_mm), 1, "in"),
+        );
+        self.pair(
+            format!("{} to {}", number(min_mm, 0), with_unit(max_mm, 0, "mm")),
+            format!("{low} to {high}"),
+        )
+    }
+
+    /// Length, station or depth.
+    pub(super) fn length(self, m: f64) -> Figure {
+        self.pair(with_unit(m, 2, "m"), with_unit(ft_from_m(m), 1, "ft"))
+    }
+
+    /// Stretch between two stations.
+    pub(super) fn stretch(self, from_m: f64, to_m: f64) -> Figure {
+        let us = format!(
+            "{} to {}",
+            number(ft_from_m(from_m), 1),
+            with_unit(ft_from_m(to_m), 1, "ft")
+        );
+        self.pair(
+            format!("{} to {}", number(from_m, 2), with_unit(to_m, 2, "m")),
+            us,
+        )
+    }
+
+    /// Modulus or strength.
+    pub(super) fn stress(self, mpa: f64) -> Figure {
+        let decimals = if mpa.abs() < 10.0 {
+            2
+        } else if mpa.abs() < 1_000.0 {
+            1
+        } else {
+            0
+        };
+        let psi = psi_from_mpa(mpa);
+        let step = if psi.abs() < 100_000.0 { 10.0 } else { 1_000.0 };
+        let psi = if psi.abs() < 1_000.0 {
+            psi
+        } else {
+            (psi / step).round() * step
+        };
+        self.pair(with_unit(mpa, decimals, "MPa"), with_unit(psi, 0, "psi"))
+    }
+
+    /// Pressure.
+    pub(super) fn pressure(self, kpa: f64) -> Figure {
+        self.pair(
+            with_unit(kpa, 1, "kPa"),
+            with_unit(kpa / 1_000.0 / MPA_PER_PSI, 1, "psi"),
+        )
+    }
+
+    /// Speed of travel.
+    pub(super) fn speed(self, m_per_min: f64) -> Figure {
+        self.pair(
+            with_unit(m_per_min, 2, "m/min"),
+            with_unit(ft_from_m(m_per_min), 2, "ft/min"),
+        )
+    }
+
+    /// Temperature.
+    pub(super) fn temperature(self, celsius: f64) -> Figure {
+        self.pair(
+            with_unit(celsius, 0, "°C"),
+            with_unit(celsius * 1.8 + 32.0, 0, "°F"),
+        )
+    }
+
+    /// Volume of water.
+    pub(super) fn volume(self, litre: f64) -> Figure {
+        self.pair(
+            with_unit(litre, 2, "L"),
+            with_unit(litre / L_PER_GAL, 2, "gal"),
+        )
+    }
+
+    /// Unit weight of soil.
+    pub(super) fn unit_weight(self, kn_per_m3: f64) -> Figure {
+        self.pair(
+            with_unit(kn_per_m3, 1, "kN/m³"),
+            with_unit(kn_per_m3 / KN_PER_M3_PER_PCF, 0, "pcf"),
+        )
+    }
+}
+
+/// A figure that is a word or has no second unit.
+pub(super) fn plain(text: impl Into<String>) -> Figure {
+    Figure {
+        text: text.into(),
+        ..Figure::default()
+    }
+}
+
+/// The figure with what it rests on.
+pub(super) fn on(figure: Figure, basis: impl Into<String>) -> Figure {
+    Figure {
+        basis: Some(basis.into()),
+        ..figure
+    }
+}
+
+/// The figure with words before it, such as "at least".
+pub(super) fn after(words: &str, figure: Figure) -> Figure {
+    Figure {
+        text: format!("{words} {}", figure.text),
+        ..figure
+    }
+}
+
+/// A number with its unit on one line.
+pub(super) fn with_unit(value: f64, decimals: usize, unit: &str) -> String {
+    if !value.is_finite() {
+        return number(value, decimals);
+    }
+    format!("{}{NBSP}{unit}", number(value, decimals))
+}
+
+/// Share in percent.
+pub(super) fn percent(value: f64, decimals: usize) -> String {
+    with_unit(value, decimals, "%")
+}
+
+/// A rounded number with commas between thousands; "not measured" for one that is none.
+pub(super) fn number(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return NOT_MEASURED.to_owned();
+    }
+    let text = format!("{:.decimals$}", value.abs());
+    let (whole, rest) = text
+        .split_once('.')
+        .map_or((text.as_str(), None), |(w, r)| (w, Some(r)));
+    let zero = text.bytes().all(|b| b == b'0' || b == b'.');
+    let mut out = String::from(if value < 0.0 && !zero { "-" } else { "" });
+    for (place, digit) in whole.chars().enumerate() {
+        if place > 0 && (whole.len() - place) % 3 == 0 {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    if let Some(rest) = rest {
+        out.push('.');
+        out.push_str(rest);
+    }
+    out
+}

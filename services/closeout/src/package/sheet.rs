@@ -1,0 +1,89 @@
+//! The data of `closeout.pdf`: records turned into words and rounded figures, section by section.
+
+mod chain;
+mod cover;
+mod cure_log;
+mod design;
+mod evidence;
+mod heart;
+mod laboratory;
+mod points;
+mod site;
+mod statements;
+mod verification;
+
+use std::collections::BTreeMap;
+
+use obvert_proto::{closeout::v1::SegmentStatus, dates::unix_ms};
+use obvert_typeset::segment_sheet::{Register, SegmentSheet};
+
+use super::{
+    Signer, corrections::Change, cure::DrawnLog, figures::Units, originals::Original, words,
+};
+use crate::{
+    plan::PlanText,
+    segment_file::{Kept, SegmentFile},
+};
+
+/// Everything the document is written from.
+pub(super) struct View<'a> {
+    pub(super) file: &'a SegmentFile,
+    pub(super) plan: &'a PlanText,
+    pub(super) status: &'a SegmentStatus,
+    pub(super) units: Units,
+    /// Payload so far, by path.
+    pub(super) files: &'a BTreeMap<String, Vec<u8>>,
+    pub(super) logs: &'a [DrawnLog],
+    pub(super) originals: &'a [Original],
+    pub(super) changes: &'a [Change],
+    pub(super) signer: &'a Signer,
+}
+
+impl View<'_> {
+    /// Owner's identifier of the segment, or its id.
+    pub(super) fn owner_segment_id(&self) -> &str {
+        self.file
+            .segment()
+            .map_or(self.file.segment_id(), |segment| &segment.owner_segment_id)
+    }
+
+    /// Time on site, or `otherwise`.
+    fn time(&self, time: Option<&prost_types::Timestamp>, otherwise: &str) -> String {
+        time.map_or(otherwise.to_owned(), |time| {
+            self.file.local_time(unix_ms(time))
+        })
+    }
+
+    /// Name and revision of a record, as the document writes them.
+    fn record<M>(&self, kept: &Kept<M>) -> String {
+        words::record(&kept.name, kept.revision)
+    }
+}
+
+/// The whole document.
+pub(super) fn sheet(view: &View<'_>) -> SegmentSheet {
+    SegmentSheet {
+        cover: cover::cover(view),
+        heart: heart::heart(view),
+        points: points::points(view),
+        designs: design::designs(view),
+        cure_logs: cure_log::cure_logs(view),
+        laboratory_reports: laboratory::reports(view),
+        leak_tests: site::leak_tests(view),
+        laterals: site::laterals(view),
+        samples: site::samples(view),
+        nonconformances: site::nonconformances(view),
+        corrections: evidence::corrections(view),
+        evidence: evidence::evidence(view),
+        cautions: verification::cautions(),
+        verification: verification::verification(view),
+    }
+}
+
+/// A list with the sentence that counts it.
+fn register<T>(count_in_words: String, rows: Vec<T>) -> Register<T> {
+    Register {
+        count_in_words,
+        rows,
+    }
+}

@@ -1,0 +1,181 @@
+//! The first page.
+
+use obvert_proto::{closeout::v1::PointState, common::v1::LengthBasis};
+use obvert_typeset::segment_sheet::{Cover, Figure, Mark, State};
+
+use super::{View, verification::spaced};
+use crate::package::{
+    figures::on,
+    words::{self, counted, state},
+};
+
+pub(super) fn cover(view: &View<'_>) -> Cover {
+    let file = view.file;
+    let project = &file.project;
+    let segment = file.segment();
+    let text = |value: fn(&obvert_proto::project::v1::Segment) -> &String| {
+        segment.map_or(String::new(), |segment| value(segment).clone())
+    };
+    let zone = &project.time_zone;
+    let revision = file.revision.to_string();
+    Cover {
+        project_title: project.title.clone(),
+        contract: project.contract_number.clone(),
+        owner: project.owner.clone(),
+        contractor: project.contractor.clone(),
+        segment_id: file.segment_id().to_owned(),
+        owner_segment_id: view.owner_segment_id().to_owned(),
+        upstream_manhole: text(|segment| &segment.upstream_manhole),
+        downstream_manhole: text(|segment| &segment.downstream_manhole),
+        location: words::or(&text(|segment| &segment.location), "not recorded"),
+        diameter: diameter(view),
+        lengths: lengths(view),
+        package_revision: revision.clone(),
+        project_revision: revision,
+        plan_revision: words::reference(view.status.plan.as_ref()),
+        revision_time: format!("{} {zone}", file.local_time(file.commit_time_ms)),
+        status: standing(view),
+        status_lines: status_lines(view),
+        signer_note: format!(
+            "Signed with the key {}. {}",
+            spaced(view.signer.fingerprint()),
+            view.signer.fingerprint_source()
+        ),
+        notes: notes(view),
+        logo: None,
+    }
+}
+
+fn diameter(view: &View<'_>) -> Figure {
+    let Some(segment) = view.file.segment() else {
+        return Figure::default();
+    };
+    let nominal = view.units.diameter(segment.nominal_diameter_mm);
+    let readings = view
+        .file
+        .field_survey()
+        .map_or(&[][..], |survey| survey.diameters.as_slice());
+    if readings.is_empty() {
+        return on(nominal, "nominal");
+    }
+    let least = readings
+        .iter()
+        .map(|r| r.min_diameter_mm)
+        .fold(f64::INFINITY, f64::min);
+    let most = readings
+        .iter()
+        .map(|r| r.max_diameter_mm)
+        .fold(0.0, f64::max);
+    on(
+        nominal,
+        format!(
+            "nominal; host measured {}",
+            view.units.diameters(least, most).text
+        ),
+    )
+}
+
+fn lengths(view: &View<'_>) -> Vec<Figure> {
+    let Some(segment) = view.file.segment() else {
+        return Vec::new();
+    };
+    vec![
+        on(
+            view.units.length(segment.length_wall_to_wall_m),
+            "wall to wall",
+        ),
+        on(
+            view.units.length(segment.length_centre_to_centre_m),
+            "centre to centre",
+        ),
+    ]
+}
+
+fn standing(view: &View<'_>) -> State {
+    let points = &view.status.points;
+    let varied = points
+        .iter()
+        .filter(|p| p.state() == PointState::Variance)
+        .count();
+    let held = points
+        .iter()
+        .filter(|p| !crate::PAST.contains(&p.state()))
+        .count();
+    match (view.status.accepted, varied) {
+        (true, 0) => state("Accepted", Mark::Met),
+        (true, _) => state(
+            format!("Accepted with {}", counted(varied, "variance", "variances")),
+            Mark::Varied,
+        ),
+        _ => state(
+            format!("Held at {held} of {} points", points.len()),
+            Mark::Open,
+        ),
+    }
+}
+
+fn status_lines(view: &View<'_>) -> Vec<State> {
+    let points = &view.status.points;
+    let count = |wanted: PointState| points.iter().filter(|p| p.state() == wanted).count();
+    let line = |number: usize, words: &str, mark| {
+        (number > 0).then(|| {
+            state(
+                format!("{} {words}", counted(number, "point", "points")),
+                mark,
+            )
+        })
+    };
+    let signed = points
+        .iter()
+        .filter(|p| p.state() == PointState::Released && !p.release.is_empty());
+    let signed = signed.count();
+    let by_evidence = count(PointState::Released) - signed;
+    let mut lines = vec![
+        line(signed, "released by a role", Mark::Met),
+        line(by_evidence, "released by their evidence alone", Mark::Met),
+        line(
+            count(PointState::Variance),
+            "passed with a variance",
+            Mark::Varied,
+        ),
+        line(
+            count(PointState::NotApplicable),
+            "not applicable, with the reason",
+            Mark::NotApplicable,
+        ),
+        line(
+            count(PointState::AwaitsRelease),
+            "awaiting release",
+            Mark::Open,
+        ),
+        line(count(PointState::Held), "held", Mark::Open),
+    ];
+    let all = &view.file.nonconformances;
+    let open = all.iter().filter(|n| n.close_time.is_none()).count();
+    let mark = if open == 0 { Mark::Met } else { Mark::Open };
+    let found = counted(all.len(), "nonconformance", "nonconformances");
+    lines.push(Some(state(format!("{found}, {open} open"), mark)));
+    lines.into_iter().flatten().collect()
+}
+
+fn notes(view: &View<'_>) -> Vec<String> {
+    let project = &view.file.project;
+    let pay = match project.pay_length_basis() {
+        LengthBasis::CentreToCentre => "centre to centre of manholes",
+        LengthBasis::WallToWall => "wall to wall",
+        LengthBasis::Unspecified => "not stated",
+    };
+    let units = if view.units.us {
+        "SI figures are the record; US customary figures are rounded from them."
+    } else {
+        "Figures are in SI units."
+    };
+    vec![
+        format!("Lengths for payment: {pay}. {units}"),
+        format!(
+            "Times are local, {}; a device's clock is corrected by its noted offset where two \
+             times are compared.",
+            project.time_zone
+        ),
+    ]
+}

@@ -1,0 +1,97 @@
+//! What a package holds, and that it is always the same.
+
+use obvert_closeout::package::build;
+use serde_json::Value;
+
+use super::sample::{NATIVE, VERSION, built, files, package, signed, signer, sources};
+
+#[test]
+fn the_same_sources_give_the_same_bytes() {
+    assert_eq!(package(), package());
+}
+
+#[test]
+fn another_program_version_gives_other_bytes() {
+    let sources = sources(&signed());
+    let other = build(&sources, &signer(), "0.0.1", |_| {}).unwrap();
+    assert_ne!(other.bytes, built(&sources).bytes);
+    assert_ne!(VERSION, "0.0.1");
+}
+
+#[test]
+fn originals_are_untouched_and_samples_stand_beside_them_in_si() {
+    let files = files(&package());
+    let original = files
+        .iter()
+        .find(|(path, _)| path.starts_with("data/originals/cureRecords/"));
+    let (path, data) = original.unwrap();
+    assert_eq!(data, NATIVE);
+    assert!(path.ends_with("-train_log_4_May.csv"), "{path}");
+    let series = files
+        .iter()
+        .find(|(path, _)| path.starts_with("data/series/"))
+        .unwrap()
+        .1;
+    let text = std::str::from_utf8(series).unwrap();
+    let mut rows = text.lines();
+    assert_eq!(
+        rows.next().unwrap(),
+        "time_utc,lamp_mask,position_m,speed_m_per_min,pressure_kpa,infrared_1_celsius,\
+         infrared_2_celsius"
+    );
+    assert_eq!(
+        rows.next().unwrap(),
+        "2026-05-04T13:30:00Z,0x000,0.000,0.84,54.5,40.0,39.0"
+    );
+    assert_eq!(text.lines().count(), 1_801);
+    assert_eq!(
+        files
+            .keys()
+            .filter(|path| path.starts_with("data/plots/"))
+            .count(),
+        6
+    );
+}
+
+#[test]
+fn every_record_of_the_file_is_in_the_package_with_its_schema() {
+    let fixture = signed();
+    let files = files(&built(&sources(&fixture)).bytes);
+    for stored in fixture.records.values() {
+        let found = files.iter().find(|(path, data)| {
+            let value = || serde_json::from_slice::<Value>(data).unwrap();
+            let is_it = |value: Value| {
+                value["name"] == stored.name.as_str() && value["revision"] == stored.revision
+            };
+            path.starts_with("data/records/") && is_it(value())
+        });
+        let (_, data) = found.unwrap_or_else(|| panic!("{} is missing", stored.name));
+        let value: Value = serde_json::from_slice(data).unwrap();
+        assert_eq!(value["type"], stored.type_name.as_str());
+        assert!(files.contains_key(&format!("data/schema/{}.schema.json", stored.type_name)));
+    }
+}
+
+#[test]
+fn a_corrected_value_stays_readable() {
+    let files = files(&package());
+    let corrections: Value = serde_json::from_slice(&files["data/corrections.json"]).unwrap();
+    let field = &corrections["corrections"][0]["fields"][0];
+    assert_eq!(field["field"], "contractNumber");
+    assert_eq!(field["old"], "typed wrong");
+}
+
+#[test]
+fn the_document_prints_points_cure_log_and_verification() {
+    let files = files(&package());
+    let pdf = &files["data/closeout.pdf"];
+    assert!(pdf.starts_with(b"%PDF-1.7"));
+    let holds = |text: &str| pdf.windows(text.len()).any(|part| part == text.as_bytes());
+    for title in [
+        "1 From design to pipe",
+        "4 Cure log",
+        "13 How to verify this package",
+    ] {
+        assert!(holds(&format!("/Title({title})")), "no bookmark '{title}'");
+    }
+}

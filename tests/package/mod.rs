@@ -1,0 +1,6 @@
+//! Packages: built, assembled through the service, and verified byte by byte.
+
+mod assembling;
+mod content;
+mod sample;
+mod verifying;
