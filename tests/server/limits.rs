@@ -211,7 +211,7 @@ async fn stuck_import(server: &Server) -> tokio::task::JoinHandle<Result<(), ton
         collection: "segments".into(),
         ..ImportTableHeader::default()
     };
-    let first = [
+    let parts = [
         Part::Header(header),
         Part::Data(Bytes::from_static(b"Pipe ID\n")),
     ];

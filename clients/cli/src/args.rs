@@ -152,12 +152,6 @@ fn own_nouns() -> Vec<Command> {
         ))
         .arg(option("note", "TEXT", "Note"))
         .args(write_options());
-    let key = Command::new("key")
-        .about("Keys of callers")
-        .subcommand_required(true);
-    let sheet = Command::new("parcel-sheet")
-        .about("Personal data of a parcel")
-        .subcommand_required(true);
     vec![
         Command::new("point")
             .about("Hold, witness and review points")
@@ -172,7 +166,16 @@ fn own_nouns() -> Vec<Command> {
                     .args([file_arg("file"), project()])
                     .args(write_options()),
             ),
-        key.subcommand(
+        key_noun(),
+        parcel_sheet_noun(),
+    ]
+}
+
+fn key_noun() -> Command {
+    Command::new("key")
+        .about("Keys of callers")
+        .subcommand_required(true)
+        .subcommand(
             Command::new("new")
                 .about("Make a key; its secret is written to a new file")
                 .args([positional("id"), positional("principal")])
@@ -194,22 +197,26 @@ fn own_nouns() -> Vec<Command> {
                 .arg(name_arg())
                 .args(write_options()),
         )
-        .subcommand(Command::new("whoami").about("Say as whom you are known")),
-        sheet
-            .subcommand(Command::new("get").about("Show it").arg(name_arg()))
-            .subcommand(
-                Command::new("put")
-                    .about("Keep it")
-                    .args([name_arg(), file_arg("file")])
-                    .args(write_options()),
-            )
-            .subcommand(
-                Command::new("erase")
-                    .about("Erase it")
-                    .arg(name_arg())
-                    .arg(reason()),
-            ),
-    ]
+        .subcommand(Command::new("whoami").about("Say as whom you are known"))
+}
+
+fn parcel_sheet_noun() -> Command {
+    Command::new("parcel-sheet")
+        .about("Personal data of a parcel")
+        .subcommand_required(true)
+        .subcommand(Command::new("get").about("Show it").arg(name_arg()))
+        .subcommand(
+            Command::new("put")
+                .about("Keep it")
+                .args([name_arg(), file_arg("file")])
+                .args(write_options()),
+        )
+        .subcommand(
+            Command::new("erase")
+                .about("Erase it")
+                .arg(name_arg())
+                .arg(reason()),
+        )
 }
 
 fn create(own_project: bool) -> Command {

@@ -156,7 +156,11 @@ fn figures(
         band.wall_temperature_max_celsius,
     );
     let peaks = &figures.wall_temperature_peak_celsius;
-    let hottest = peaks.iter().copied().filter(|peak| peak.is_finite()).reduce(f64::max);
+    let hottest = peaks
+        .iter()
+        .copied()
+        .filter(|peak| peak.is_finite())
+        .reduce(f64::max);
     if let Some(hottest) = hottest {
         let name = "Wall temperature, highest of all sensors";
         found.push(judged(name, hottest, walls, |v| units.temperature(v)));
@@ -277,8 +281,8 @@ fn told(name: &str, value: Figure) -> CureFigure {
     CureFigure {
         name: name.to_owned(),
         value,
-        limit: plain("none entered"),
-        state: no_tolerance(),
+        limit: plain("for information"),
+        state: state("not judged", Mark::NotApplicable),
     }
 }
 

@@ -1,0 +1,141 @@
+//! Rows of the pages, as the templates read them.
+
+use obvert_proto::{
+    closeout::v1::{PointClass, PointState, PointStatus, SegmentStatus},
+    common::v1::{Finding, RecordRef},
+    dates::instant,
+};
+use serde::Serialize;
+
+/// One project of a list.
+#[derive(Serialize)]
+pub(super) struct ProjectRow {
+    pub(super) id: String,
+    pub(super) title: String,
+    pub(super) owner: String,
+    pub(super) contractor: String,
+}
+
+/// One segment with what holds it.
+#[derive(Serialize)]
+pub(super) struct SegmentRow {
+    pub(super) id: String,
+    pub(super) owner_segment_id: String,
+    pub(super) manholes: String,
+    pub(super) diameter: String,
+    pub(super) length: String,
+    pub(super) state: &'static str,
+    pub(super) shape: &'static str,
+    pub(super) released_count: usize,
+    pub(super) point_count: usize,
+    pub(super) held_by: String,
+    pub(super) packages: Vec<PackageRow>,
+}
+
+/// One issued package.
+#[derive(Serialize)]
+pub(super) struct PackageRow {
+    pub(super) id: String,
+    pub(super) file_name: String,
+    pub(super) size: String,
+    pub(super) sha256: String,
+    pub(super) project_revision: i64,
+}
+
+/// One point with its findings.
+#[derive(Serialize)]
+pub(super) struct PointRow {
+    pub(super) id: String,
+    pub(super) title: String,
+    pub(super) stage: String,
+    pub(super) class: &'static str,
+    pub(super) state: &'static str,
+    pub(super) shape: &'static str,
+    pub(super) held: bool,
+    pub(super) released: String,
+    pub(super) reason: String,
+    pub(super) source_clause: String,
+    pub(super) findings: Vec<FindingRow>,
+    pub(super) evidence: Vec<String>,
+}
+
+/// One finding with the records behind it.
+#[derive(Serialize)]
+pub(super) struct FindingRow {
+    pub(super) message: String,
+    pub(super) holds: bool,
+    pub(super) records: String,
+}
+
+/// Row of a point.
+pub(super) fn point_row(point: &PointStatus) -> PointRow {
+    let (state, shape) = state_words(point.state());
+    let class = match point.point_class() {
+        PointClass::Hold => "hold",
+        PointClass::Witness => "witness",
+        PointClass::Review => "review",
+        PointClass::Unspecified => "",
+    };
+    let time = point.release_time.as_ref().and_then(instant);
+    let released = match time {
+        Some(time) => format!(
+            "{} at {}",
+            point.released_by,
+            time.strftime("%Y-%m-%d %H:%M UTC")
+        ),
+        None => String::new(),
+    };
+    PointRow {
+        id: point.point.clone(),
+        title: point.title.clone(),
+        stage: point.stage.clone(),
+        class,
+        state,
+        shape,
+        held: point.state() == PointState::Held,
+        released,
+        reason: point.reason.clone(),
+        source_clause: point.source_clause.clone(),
+        findings: point.findings.iter().map(finding_row).collect(),
+        evidence: point
+            .evidence
+            .iter()
+            .filter_map(|e| e.record.as_ref())
+            .map(shown_ref)
+            .collect(),
+    }
+}
+
+fn finding_row(finding: &Finding) -> FindingRow {
+    let records: Vec<_> = finding.records.iter().map(shown_ref).collect();
+    let records = records.join(", ");
+    FindingRow {
+        message: finding.message.clone(),
+        holds: finding.holds,
+        records,
+    }
+}
+
+fn shown_ref(record: &RecordRef) -> String {
+    let short = record.name.splitn(3, '/').nth(2).unwrap_or(&record.name);
+    format!("{short}@{}", record.revision)
+}
+
+fn state_words(state: PointState) -> (&'static str, &'static str) {
+    match state {
+        PointState::Held | PointState::Unspecified => ("held", "\u{25a0}"),
+        PointState::AwaitsRelease => ("awaits release", "\u{25b2}"),
+        PointState::Released => ("released", "\u{25cf}"),
+        PointState::Variance => ("variance", "\u{25c6}"),
+        PointState::NotApplicable => ("does not apply", "\u{25cb}"),
+    }
+}
+
+/// Points that only await a role's release.
+pub(super) fn awaits_count(status: &SegmentStatus) -> usize {
+    status
+        .points
+        .iter()
+        .filter(|p| p.state() == PointState::AwaitsRelease)
+        .count()
+}

@@ -1,0 +1,54 @@
+//! What obvertd does in a second, beside what this machine can do at all, measured in one run.
+//!
+//! Every figure has its ceiling: the same bytes through a server that does nothing but the part that
+//! cannot be left out. Product and ceiling are processes of their own, the client is a third, and
+//! they are measured in turn, several times. Absolute figures belong to the machine; the ratios are
+//! what to look at, and where other programs run too, the processor time that each answer took in
+//! the server, which they disturb less. Nothing is asserted.
+//!
+//! `ceilings` measures all; `ceilings unary commits cure packages` only what is named.
+
+mod bare;
+mod calls;
+mod commits;
+mod cpu;
+mod cure;
+mod cure_samples;
+mod fixture;
+mod group_file;
+mod load;
+mod pairs;
+#[path = "../server/support.rs"]
+#[allow(dead_code)]
+mod support;
+mod unary;
+
+use std::time::Duration;
+
+/// Time that one figure is measured.
+pub(crate) const LENGTH: Duration = Duration::from_millis(1_500);
+
+#[tokio::main]
+async fn main() {
+    let words: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|word| !word.starts_with("--"))
+        .collect();
+    if let [role, folder] = words.as_slice()
+        && role == bare::ROLE
+    {
+        return bare::serve(folder.as_ref()).await;
+    }
+    let wanted = |word: &str| words.is_empty() || words.iter().any(|given| given == word);
+    let bare = bare::Child::start();
+    pairs::head();
+    if wanted("unary") {
+        unary::measure(&bare).await;
+    }
+    if wanted("commits") {
+        commits::measure(&bare).await;
+    }
+    if wanted("cure") {
+        cure::measure(&bare).await;
+    }
+}
