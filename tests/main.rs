@@ -1,5 +1,8 @@
 //! All tests of the workspace, in one binary so that it links once.
 
+// What cannot go on says so by a panic.
+#![allow(clippy::unwrap_used)]
+
 mod campaign;
 mod closeout;
 mod ledger;

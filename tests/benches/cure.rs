@@ -23,6 +23,9 @@ use crate::{
 
 type Client = InstallationServiceClient<Keyed>;
 
+/// Makes the messages of a log of a number.
+type Parts = fn(u64) -> Vec<Part>;
+
 /// Measures ImportCureLog beside a stream of the same messages that are only counted.
 pub(crate) async fn measure(bare: &bare::Child) {
     let folder = support::prepared("");
@@ -30,7 +33,7 @@ pub(crate) async fn measure(bare: &bare::Child) {
     let server = Server::start_in(folder);
     let client = Client::new(calls::keyed(&server).await.remove(0));
     let counter = calls::channels(bare.address).await.remove(0);
-    let forms: [(_, fn(u64) -> Vec<Part>, _); 2] = [
+    let forms: [(_, Parts, _); 2] = [
         (
             format!("columns, {PER_MESSAGE} a message"),
             samples::columns,

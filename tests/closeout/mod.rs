@@ -66,7 +66,7 @@ fn held_in(fixture: &Fixture, id: &str, code: &str, record: &str) {
     };
     let missing = record.is_empty() && code.starts_with("missing-");
     assert!(
-        missing || of_code.iter().any(|f| named(&f)),
+        missing || of_code.iter().any(named),
         "{code} does not name {record}: {of_code:?}"
     );
 }

@@ -217,6 +217,10 @@ fn liner(fixture: &mut Fixture) {
             order: full("orders/o-1"),
         },
     );
+    arrival(fixture);
+}
+
+fn arrival(fixture: &mut Fixture) {
     let certificate = LinerCertificate {
         liner: full("liners/n-1"),
         serial: "FM-0041".into(),

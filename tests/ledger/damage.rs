@@ -235,7 +235,7 @@ fn a_newer_data_level_is_refused_by_name() {
 fn crc32c_of(bytes: &[u8]) -> u32 {
     !bytes.iter().fold(!0, |crc, byte| {
         (0..8).fold(crc ^ u32::from(*byte), |crc, _| {
-            crc >> 1 ^ (crc & 1) * 0x82f6_3b78
+            (crc >> 1) ^ ((crc & 1) * 0x82f6_3b78)
         })
     })
 }

@@ -120,7 +120,7 @@ async fn an_order_that_cannot_be_true_of_itself_is_refused_with_all_that_is_wron
 }
 
 #[tokio::test]
-async fn ends_of_ranges_and_dates_stand_in_their_order() {
+async fn ends_of_a_sheets_ranges_stand_in_their_order() {
     let (_store, mut client) = with_designs().await;
     let band = ToleranceBand {
         nominal_diameter_mm: 200.0,
@@ -162,6 +162,11 @@ async fn ends_of_ranges_and_dates_stand_in_their_order() {
         ("maker_sheet.bands[1]", "of an earlier band"),
     ];
     violates(&refused, &expected);
+}
+
+#[tokio::test]
+async fn dates_and_temperatures_of_papers_stand_in_their_order() {
+    let (_store, mut client) = with_designs().await;
     good().file(&mut client).await;
     let wrong = LinerCertificate {
         expiry_date: day(1, 10),

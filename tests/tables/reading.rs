@@ -245,9 +245,8 @@ fn rows_count_as_a_spreadsheet_counts_them_past_line_breaks_in_quotes() {
     );
 }
 
-#[test]
-fn nested_fields_are_filled_by_path_and_several_columns_fill_one_list() {
-    let map = r#"
+/// Column map of orders whose segments stand a row each.
+const ORDERS: &str = r#"
 collection = "orders"
 [id]
 column = "Order"
@@ -290,8 +289,11 @@ value = 81
 field = "order_date"
 value = "2026-04-01"
 "#;
+
+#[test]
+fn nested_fields_are_filled_by_path() {
     let csv = "Order,Pipe,Design,Rev,Wall (mm)\n1,s a,d a,4,6.5\n1,s b,d b,7.0,\n";
-    let found = rows(&kind("obvert.material.v1.LinerOrder"), map, csv);
+    let found = rows(&kind("obvert.material.v1.LinerOrder"), ORDERS, csv);
     let wall = found[0]
         .body
         .get_field_by_name("wall")
@@ -313,7 +315,10 @@ value = "2026-04-01"
             .and_then(|v| v.as_i64()),
         Some(7)
     );
+}
 
+#[test]
+fn several_columns_fill_one_list() {
     let map = REPORTS.replace("list = \";\"\n", "")
         + "[[column]]\ncolumn = \"W2\"\nfield = \"wall_readings_mm\"\nunit = \"mm\"\n\
            [[column]]\ncolumn = \"W3\"\nfield = \"wall_readings_mm\"\nunit = \"mm\"\n";

@@ -1,9 +1,6 @@
 //! The files of the repository.
 
-use std::{
-    fs,
-    path::{Path, PathBuf},
-};
+use std::{fs, path::Path};
 
 /// Folders that are made, fetched or kept by tools.
 const MADE: [&str; 5] = ["target", "node_modules", "__pycache__", "venv", ".git"];
@@ -59,7 +56,7 @@ fn gather(folder: &Path, sources: &mut Vec<Source>) {
     }
 }
 
-fn relative(path: &PathBuf) -> String {
+fn relative(path: &Path) -> String {
     path.strip_prefix(root())
         .unwrap()
         .to_string_lossy()

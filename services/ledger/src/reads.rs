@@ -137,8 +137,39 @@ impl Ledger {
     /// # Errors
     /// The index is damaged, or the ledger is closed.
     pub async fn head(&self, project: String) -> Result<Head, LedgerError> {
-        self.blocking(move |inner| inner.index.read(|view| view.head(&project)))
-            .await
+        match self.inner.index.known_head(&project) {
+            Some(head) => Ok(head),
+            None => self.blocking(move |inner| inner.index.head(&project)).await,
+        }
+    }
+
+    /// Revision that a principal's request made before, and the digest of that request.
+    ///
+    /// # Errors
+    /// The journal or the index is damaged, or the ledger is closed.
+    pub async fn replay(
+        &self,
+        project: String,
+        principal: String,
+        request_id: String,
+    ) -> Result<Option<(i64, [u8; 32])>, LedgerError> {
+        if request_id.is_empty() {
+            return Ok(None);
+        }
+        self.blocking(move |inner| {
+            let place = inner.index.read(|view| {
+                let revision = view.request(&project, &principal, &request_id)?;
+                let place = revision.map(|revision| view.commit(&project, revision));
+                Ok(place.transpose()?.flatten())
+            })?;
+            let Some(at) = place else {
+                return Ok(None);
+            };
+            let commit = inner.reader.commit(at)?;
+            let digest = commit.request_digest.as_slice().try_into();
+            Ok(Some((commit.revision, digest.unwrap_or_default())))
+        })
+        .await
     }
 
     /// Stored bytes of one commit, the bytes whose hash the next commit names.

@@ -12,7 +12,8 @@ use prost_reflect::DynamicMessage;
 
 use crate::{
     Digest, Judged, KindEntry, Named, Records, Register, caller_of, check_write, draft,
-    envelope::revision_of, names, refusal,
+    envelope::{revision_of, written},
+    names, refusal,
 };
 
 /// Asks for a new record.
@@ -95,10 +96,17 @@ impl<S: Register> Records<S> {
             by_own_rpc,
         ));
         let name = names::join(&request.project, collection, &request.record_id);
-        let asked = body.clone();
+        let digest = digest(&name, &write, &body);
         let judged = self
             .judged(&request.project, &name, entry, &record, body, wrong)
-            .await?;
+            .await;
+        let judged = match judged {
+            Ok(judged) => judged,
+            Err(problem) => {
+                let made = self.made_before(&request.project, caller, &write, digest, problem);
+                return self.read_at(&name, made.await?).await;
+            }
+        };
         let mut asserts = vec![Assert {
             name: name.clone(),
             expect: Expect::Absent,
@@ -116,7 +124,7 @@ impl<S: Register> Records<S> {
                 write,
                 name,
                 entry,
-                asked,
+                digest,
                 judged,
                 asserts,
             },
@@ -167,10 +175,17 @@ impl<S: Register> Records<S> {
             wrong.push(Violation::new("record.body", message));
         }
         wrong.extend(check_home(entry, parts.project, parts.id, false));
-        let asked = body.clone();
+        let digest = digest(&request.name, &write, &body);
         let judged = self
             .judged(parts.project, &request.name, entry, &record, body, wrong)
-            .await?;
+            .await;
+        let judged = match judged {
+            Ok(judged) => judged,
+            Err(problem) => {
+                let made = self.made_before(parts.project, caller, &write, digest, problem);
+                return self.read_at(&request.name, made.await?).await;
+            }
+        };
         let expect = Expect::Revision(read_at.unwrap_or_default());
         let asserts = vec![Assert {
             name: request.name.clone(),
@@ -183,7 +198,7 @@ impl<S: Register> Records<S> {
                 write,
                 name,
                 entry,
-                asked,
+                digest,
                 judged,
                 asserts,
             },
@@ -202,7 +217,7 @@ impl<S: Register> Records<S> {
         body: Bytes,
         mut wrong: Vec<Violation>,
     ) -> Result<JudgedEntry, Problem> {
-        let message = decoded(entry, body)?;
+        let message = decoded(entry, body.clone())?;
         let path =
             |v: Violation| Violation::new(format!("{}.{}", entry.field_name, v.field), v.message);
         wrong.extend(rules::violations(&message).into_iter().map(path));
@@ -221,12 +236,12 @@ impl<S: Register> Records<S> {
             mut claims,
             asserts,
         } = S::judge(record.clone(), &named)?;
-        let (entry, body) = self.kinds.split(&record)?;
-        let message = decoded(entry, body.clone())?;
-        let mut refers: Vec<_> = rules::references(&message)
-            .into_iter()
-            .map(|r| r.name)
-            .collect();
+        let (entry, completed) = self.kinds.split(&record)?;
+        // Most records are stored as they came, and refer to what they referred to.
+        if completed != body {
+            references = rules::references(&decoded(entry, completed.clone())?);
+        }
+        let mut refers: Vec<_> = references.into_iter().map(|r| r.name).collect();
         refers.sort();
         refers.dedup();
         claims.sort();
@@ -235,11 +250,15 @@ impl<S: Register> Records<S> {
         let new = NewEntry {
             name: name.to_owned(),
             type_name,
-            body,
+            body: completed,
             refers,
             claims,
         };
-        Ok(JudgedEntry { new, asserts })
+        Ok(JudgedEntry {
+            new,
+            asserts,
+            create_revision: named.own_create_revision(),
+        })
     }
 
     async fn write(&self, ready: Ready<'_>, now_ms: i64) -> Result<S::Record, Problem> {
@@ -248,7 +267,7 @@ impl<S: Register> Records<S> {
             write,
             name,
             entry,
-            asked,
+            digest,
             judged,
             mut asserts,
         } = ready;
@@ -263,17 +282,16 @@ impl<S: Register> Records<S> {
             };
             return self.kinds.join(entry, Some(&meta), &judged.new.body);
         }
-        let digest = Digest::default()
-            .part(name.as_bytes())
-            .part(write.etag.as_bytes())
-            .part(write.reason.as_bytes())
-            .part(&asked)
-            .finish();
         asserts.extend(judged.asserts);
+        let body = judged.new.body.clone();
         let content = (asserts, vec![judged.new]);
-        let draft = draft(&project, caller, &write, digest, now_ms, content);
+        let draft = draft(&project, caller.clone(), &write, digest, now_ms, content);
         let committed = self.ledger.commit(draft).await.map_err(refusal)?;
-        self.read_at(&name, committed.revision).await
+        if committed.replayed {
+            return self.read_at(&name, committed.revision).await;
+        }
+        let meta = written(name, judged.create_revision, &committed, caller, &write);
+        self.kinds.join(entry, Some(&meta), &body)
     }
 
     /// Checks what a commit would assert, for `validate_only`.
@@ -311,6 +329,8 @@ impl<S: Register> Records<S> {
 pub(crate) struct JudgedEntry {
     pub(crate) new: NewEntry,
     pub(crate) asserts: Vec<Assert>,
+    /// Revision at which the record was written first; none when it is new.
+    pub(crate) create_revision: Option<i64>,
 }
 
 struct Ready<'a> {
@@ -318,10 +338,20 @@ struct Ready<'a> {
     write: Write,
     name: String,
     entry: &'a KindEntry,
-    /// Body as the caller sent it, which the request's digest covers.
-    asked: Bytes,
+    /// Digest of the request as it was sent.
+    digest: [u8; 32],
     judged: JudgedEntry,
     asserts: Vec<Assert>,
+}
+
+/// Digest of a request to create or revise, before the server completes its body.
+fn digest(name: &str, write: &Write, body: &[u8]) -> [u8; 32] {
+    Digest::default()
+        .part(name.as_bytes())
+        .part(write.etag.as_bytes())
+        .part(write.reason.as_bytes())
+        .part(body)
+        .finish()
 }
 
 fn decoded(entry: &KindEntry, body: Bytes) -> Result<DynamicMessage, Problem> {

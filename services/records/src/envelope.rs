@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use obvert_access::{Caller, role_word};
-use obvert_ledger::{Assert, Draft, NewEntry, Stored};
+use obvert_ledger::{Assert, Committed, Draft, NewEntry, Stored};
 use obvert_proto::{
     Problem, Violation,
     common::v1::{Reason, RecordMeta, Write},
@@ -150,6 +150,30 @@ pub fn meta(stored: &Stored) -> RecordMeta {
         principal: stored.caller.principal.clone(),
         role: stored.caller.role.clone(),
         reason: stored.reason.clone(),
+    }
+}
+
+/// What the ledger knows of a record that a commit has just written.
+pub(crate) fn written(
+    name: String,
+    create_revision: Option<i64>,
+    committed: &Committed,
+    caller: obvert_ledger::Caller,
+    write: &Write,
+) -> RecordMeta {
+    RecordMeta {
+        name,
+        revision: committed.revision,
+        create_revision: create_revision.unwrap_or(committed.revision),
+        etag: etag(committed.revision),
+        commit_time: Some(from_unix_ms(committed.commit_time_ms)),
+        observed_time: write
+            .observed_time
+            .as_ref()
+            .map(|time| from_unix_ms(unix_ms(time))),
+        principal: caller.principal,
+        role: caller.role,
+        reason: write.reason.clone(),
     }
 }
 

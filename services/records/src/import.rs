@@ -71,7 +71,7 @@ impl<S: Register> Records<S> {
         now_ms: i64,
     ) -> Result<ImportTableResponse, Problem> {
         let role = caller.may(Action::Write(&header.collection), &header.project)?;
-        let write = check_write(header.write)?;
+        let write = check_write(header.write.clone())?;
         let entry = self
             .kinds
             .by_collection(&header.collection)
@@ -84,16 +84,20 @@ impl<S: Register> Records<S> {
             );
             Problem::fields(vec![Violation::new("collection", message)])
         })?;
-        let map = ColumnMap::parse(&header.column_map).map_err(invalid)?;
-        let file = if header.file_name.is_empty() {
-            "table"
-        } else {
-            &header.file_name
+        let digest = Digest::default()
+            .part(header.collection.as_bytes())
+            .part(header.column_map.as_bytes())
+            .part(&table)
+            .finish();
+        let (names, judged) = match self.rows(&header, &table, entry).await {
+            Ok(rows) => rows,
+            Err(problem) => {
+                let made = self.made_before(&header.project, caller, &write, digest, problem);
+                let revision = made.await?;
+                return self.imported(header.project, revision).await;
+            }
         };
-        let rows = obvert_tables::read(&table, &map, &entry.descriptor, &header.project, file);
-        let rows = rows.map_err(invalid)?;
-        let (names, judged) = self.judge_rows(&header.project, file, entry, &rows).await?;
-        let row_count = i32::try_from(rows.len()).unwrap_or(i32::MAX);
+        let row_count = i32::try_from(names.len()).unwrap_or(i32::MAX);
         if write.validate_only {
             return Ok(ImportTableResponse {
                 row_count,
@@ -101,11 +105,6 @@ impl<S: Register> Records<S> {
                 ..ImportTableResponse::default()
             });
         }
-        let digest = Digest::default()
-            .part(header.collection.as_bytes())
-            .part(header.column_map.as_bytes())
-            .part(&table)
-            .finish();
         let caller = caller_of(caller, role);
         let content = content(&header.project, &names, judged);
         let draft = draft(&header.project, caller, &write, digest, now_ms, content);
@@ -117,6 +116,45 @@ impl<S: Register> Records<S> {
             revision,
             findings: Vec::new(),
         })
+    }
+
+    /// Answer to an import that was committed before.
+    async fn imported(
+        &self,
+        project: String,
+        revision: i64,
+    ) -> Result<ImportTableResponse, Problem> {
+        let commits = self.ledger.commits(project, revision - 1, 1);
+        let entries = commits
+            .await
+            .map_err(refusal)?
+            .into_iter()
+            .flat_map(|c| c.entries);
+        let names: Vec<_> = entries.map(|entry| entry.name).collect();
+        Ok(ImportTableResponse {
+            row_count: i32::try_from(names.len()).unwrap_or(i32::MAX),
+            names,
+            revision,
+            findings: Vec::new(),
+        })
+    }
+
+    /// Names and records of the rows of a table, all of them judged.
+    async fn rows(
+        &self,
+        header: &ImportTableHeader,
+        table: &[u8],
+        entry: &KindEntry,
+    ) -> Result<(Vec<String>, Vec<JudgedEntry>), Problem> {
+        let map = ColumnMap::parse(&header.column_map).map_err(invalid)?;
+        let file = if header.file_name.is_empty() {
+            "table"
+        } else {
+            &header.file_name
+        };
+        let rows = obvert_tables::read(table, &map, &entry.descriptor, &header.project, file);
+        let rows = rows.map_err(invalid)?;
+        self.judge_rows(&header.project, file, entry, &rows).await
     }
 
     async fn judge_rows(
@@ -173,7 +211,10 @@ fn content(
         });
     }
     let mut entries = Vec::with_capacity(judged.len());
-    for JudgedEntry { new, asserts: more } in judged {
+    for JudgedEntry {
+        new, asserts: more, ..
+    } in judged
+    {
         asserts.extend(more);
         entries.push(new);
     }

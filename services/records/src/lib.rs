@@ -18,6 +18,7 @@ pub mod names;
 mod read;
 mod refusal;
 mod register;
+mod replay;
 mod watch;
 
 pub use create::{Create, Revise};

@@ -151,6 +151,11 @@ impl Named {
         })
     }
 
+    /// Revision at which the judged record was written first; none when it is new.
+    pub(crate) fn own_create_revision(&self) -> Option<i64> {
+        self.before.as_ref().map(|stored| stored.create_revision)
+    }
+
     /// Revision at which a record was written first; 0 when it was not read.
     pub fn create_revision(&self, name: &str) -> i64 {
         self.records

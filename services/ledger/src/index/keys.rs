@@ -12,6 +12,7 @@
 //! | `s` | stamp: how far the index has read the journal |
 
 use crate::journal::Position;
+use crate::overlay::Layer;
 use crate::stored::Head;
 
 /// Where one state of a record lies.
@@ -76,6 +77,12 @@ pub(crate) fn commit(project: &str, revision: i64) -> (Vec<u8>, usize) {
 
 pub(crate) fn head(project: &str) -> Vec<u8> {
     parts(b'h', &[project])
+}
+
+/// The heads that a layer changes.
+pub(crate) fn heads(layer: &Layer) -> impl Iterator<Item = (String, Head)> {
+    let changed = layer.range(vec![b'h']..vec![b'i']);
+    changed.filter_map(|(key, value)| Some((text(key, 1), decode_head(value.as_ref()?)?)))
 }
 
 /// The text after the first `skip` bytes of a key.

@@ -14,7 +14,9 @@ pub(crate) mod stamp;
 use crate::error::LedgerError;
 use crate::health::Health;
 use crate::overlay::{IndexFault, Layer, View};
+use crate::stored::Head;
 use stamp::Stamp;
+use std::collections::HashMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex, RwLock};
@@ -41,6 +43,8 @@ struct Levels {
     /// Keeps sled open; dropped with the tree.
     _db: sled::Db,
     stamp: Stamp,
+    /// Heads that were asked for: every call asks for one, and it must not wait for a disk.
+    heads: Mutex<HashMap<String, Head>>,
 }
 
 /// What the feeding thread is to do.
@@ -59,6 +63,7 @@ impl Index {
             tree: (*opened.db).clone(),
             _db: opened.db,
             stamp: opened.stamp,
+            heads: Mutex::default(),
         };
         Index {
             ledger: ledger.to_path_buf(),
@@ -87,12 +92,46 @@ impl Index {
         caught(|| look(view)).map_err(|fault| self.fail(fault))
     }
 
+    /// Newest commit of a project, if it is known without reading.
+    pub(crate) fn known_head(&self, project: &str) -> Option<Head> {
+        let levels = self.levels.read().unwrap_or_else(|held| held.into_inner());
+        let heads = levels.as_ref()?.heads.lock();
+        let heads = heads.unwrap_or_else(|held| held.into_inner());
+        heads.get(project).cloned()
+    }
+
+    /// Newest commit of a project, known from then on.
+    pub(crate) fn head(&self, project: &str) -> Result<Head, LedgerError> {
+        let head = self.read(|view| view.head(project))?;
+        let levels = self.levels.read().unwrap_or_else(|held| held.into_inner());
+        let Some(levels) = levels.as_ref() else {
+            return Err(LedgerError::Closed);
+        };
+        let mut heads = levels.heads.lock().unwrap_or_else(|held| held.into_inner());
+        // A commit may have come in between; its head is newer than the one that was read.
+        match heads.get(project) {
+            Some(known) => Ok(known.clone()),
+            None if head.revision == 0 => Ok(head),
+            None => {
+                heads.insert(project.to_owned(), head.clone());
+                Ok(head)
+            }
+        }
+    }
+
     /// Makes a durable group readable.
     pub(crate) fn publish(&self, mut group: Layer, stamp: Stamp) {
         let mut levels = self.levels.write().unwrap_or_else(|held| held.into_inner());
         let Some(levels) = levels.as_mut() else {
             return;
         };
+        let heads = levels
+            .heads
+            .get_mut()
+            .unwrap_or_else(|held| held.into_inner());
+        for (project, head) in keys::heads(&group) {
+            heads.insert(project, head);
+        }
         if levels.active.is_empty() {
             levels.active = group;
         } else {

@@ -151,6 +151,18 @@ impl View<'_> {
         Ok(places)
     }
 
+    /// Revision that a principal's request made, if it made one.
+    pub(crate) fn request(
+        &self,
+        project: &str,
+        principal: &str,
+        request_id: &str,
+    ) -> Result<Option<i64>, IndexFault> {
+        let value = self.get(&keys::request(project, principal, request_id))?;
+        let revision = value.and_then(|value| keys::decode_number(&value));
+        Ok(revision.map(|revision| revision as i64))
+    }
+
     /// Projects that have a commit.
     pub(crate) fn projects(&self) -> Result<Vec<String>, IndexFault> {
         let mut projects = Vec::new();
