@@ -1,7 +1,8 @@
 //! Nobody is served without a key, except to be told whether the server lives.
 
 use obvert_proto::{
-    common::v1::GetRecordRequest,
+    closeout::v1::{closeout_service_client::CloseoutServiceClient, record::Body},
+    common::v1::{GetRecordRequest, ListRecordsRequest},
     project::v1::{ListProjectsRequest, project_service_client::ProjectServiceClient},
 };
 use tonic::{Code, Request};
@@ -76,6 +77,30 @@ async fn reflection_needs_a_key() {
         answer.to_lowercase().contains("grpc-status: 16"),
         "{answer}"
     );
+}
+
+#[tokio::test]
+async fn the_signer_s_public_key_is_a_record_from_the_first_start() {
+    let server = Server::start("");
+    let mut client = CloseoutServiceClient::new(server.keyed().await);
+    let request = ListRecordsRequest {
+        project: "office".into(),
+        collection: "signingKeys".into(),
+        ..ListRecordsRequest::default()
+    };
+    let listed = client
+        .list_records(request)
+        .await
+        .expect("listed")
+        .into_inner();
+    let [record] = listed.records.as_slice() else {
+        panic!("{listed:?}")
+    };
+    let Some(Body::SigningKey(key)) = &record.body else {
+        panic!("{record:?}")
+    };
+    assert_eq!((key.public_key.len(), key.fingerprint.len()), (32, 64));
+    assert!(key.replaces.is_empty());
 }
 
 #[tokio::test]

@@ -23,6 +23,7 @@ use obvert_proto::{
         project_service_server::ProjectServiceServer,
     },
 };
+use obvert_records::now_ms;
 use tokio::{
     net::TcpListener,
     signal::unix::{SignalKind, signal},
@@ -56,6 +57,8 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     ));
     let ledger = open(&config).await?;
     boot::bootstrap(&ledger, &config).await?;
+    let announced = obvert_closeout::package::announce(&ledger, &signer, now_ms()).await;
+    announced.map_err(|problem| Ended::new(Exit::Failure, problem.message))?;
     let keys = Keys::new(ledger.clone());
     let (health, health_service) = tonic_health::server::health_reporter();
     for name in HEALTH_NAMES {
