@@ -4,27 +4,21 @@ mod allowed;
 mod lapse;
 mod release;
 
-use std::{pin::Pin, sync::Arc};
+use std::sync::Arc;
 
 use futures::{Stream, StreamExt, stream};
-use obvert_access::{Action, Caller};
+use obvert_access::Action;
 use obvert_ledger::Ledger;
 use obvert_proto::{
     Problem, Violation,
     closeout::v1::{
-        AssemblePackageRequest, CheckPlanRequest, CheckPlanResponse, CreateRecordRequest,
-        DownloadPackageRequest, EvaluateProjectRequest, EvaluateSegmentRequest,
-        ListRecordsResponse, ListRevisionsResponse, Record, ReleasePointRequest,
-        ReleasePointResponse, ReviseRecordRequest, SegmentStatus, WatchRecordsResponse,
-        closeout_service_server::CloseoutService,
-    },
-    common::v1::{
-        GetRecordRequest, ImportTableRequest, ImportTableResponse, ListRecordsRequest,
-        ListRevisionsRequest, WatchRecordsRequest,
+        self, AssemblePackageRequest, CheckPlanRequest, CheckPlanResponse, DownloadPackageRequest,
+        EvaluateProjectRequest, EvaluateSegmentRequest, ReleasePointRequest, ReleasePointResponse,
+        SegmentStatus, closeout_service_server::CloseoutService,
     },
 };
-use obvert_records::{Create, Records, Revise, collect_table, names, now_ms, opened, refusal};
-use tonic::{Request, Response, Status, Streaming};
+use obvert_records::{Answers, Records, names, now_ms, opened, refusal};
+use tonic::{Request, Response, Status};
 
 use crate::{
     Signer, load_segment,
@@ -59,118 +53,11 @@ impl Closeout {
 
 #[tonic::async_trait]
 impl CloseoutService for Closeout {
-    type WatchRecordsStream =
-        Pin<Box<dyn Stream<Item = Result<WatchRecordsResponse, Status>> + Send>>;
-    type EvaluateProjectStream = Pin<Box<dyn Stream<Item = Result<SegmentStatus, Status>> + Send>>;
+    type EvaluateProjectStream = Answers<SegmentStatus>;
     type AssemblePackageStream = AssembleStream;
     type DownloadPackageStream = DownloadStream;
 
-    async fn create_record(
-        &self,
-        request: Request<CreateRecordRequest>,
-    ) -> Result<Response<Record>, Status> {
-        let (
-            caller,
-            CreateRecordRequest {
-                write,
-                project,
-                record_id,
-                record,
-            },
-        ) = opened(request)?;
-        let create = Create {
-            write,
-            project,
-            record_id,
-            record,
-        };
-        Ok(Response::new(
-            self.records.create(&caller, create, now_ms()).await?,
-        ))
-    }
-
-    async fn revise_record(
-        &self,
-        request: Request<ReviseRecordRequest>,
-    ) -> Result<Response<Record>, Status> {
-        let (
-            caller,
-            ReviseRecordRequest {
-                write,
-                name,
-                record,
-            },
-        ) = opened(request)?;
-        let revise = Revise {
-            write,
-            name,
-            record,
-        };
-        Ok(Response::new(
-            self.records.revise(&caller, revise, now_ms()).await?,
-        ))
-    }
-
-    async fn get_record(
-        &self,
-        request: Request<GetRecordRequest>,
-    ) -> Result<Response<Record>, Status> {
-        let (caller, request) = opened(request)?;
-        Ok(Response::new(self.records.get(&caller, request).await?))
-    }
-
-    async fn list_records(
-        &self,
-        request: Request<ListRecordsRequest>,
-    ) -> Result<Response<ListRecordsResponse>, Status> {
-        let (caller, request) = opened(request)?;
-        let page = self.records.list(&caller, request).await?;
-        Ok(Response::new(ListRecordsResponse {
-            records: page.records,
-            next_page_token: page.next_page_token,
-            revision: page.revision,
-        }))
-    }
-
-    async fn list_revisions(
-        &self,
-        request: Request<ListRevisionsRequest>,
-    ) -> Result<Response<ListRevisionsResponse>, Status> {
-        let (caller, request) = opened(request)?;
-        let page = self.records.list_revisions(&caller, request).await?;
-        Ok(Response::new(ListRevisionsResponse {
-            records: page.records,
-            next_page_token: page.next_page_token,
-        }))
-    }
-
-    async fn watch_records(
-        &self,
-        request: Request<WatchRecordsRequest>,
-    ) -> Result<Response<Self::WatchRecordsStream>, Status> {
-        let (caller, request) = opened(request)?;
-        let touched = self.records.watch(&caller, request)?;
-        let answers = touched.map(|touched| {
-            touched.map(|t| WatchRecordsResponse {
-                revision: t.revision,
-                records: t.records,
-            })
-        });
-        Ok(Response::new(Box::pin(answers)))
-    }
-
-    async fn import_table(
-        &self,
-        request: Request<Streaming<ImportTableRequest>>,
-    ) -> Result<Response<ImportTableResponse>, Status> {
-        let caller = Caller::of(&request)?;
-        let (header, table) = collect_table(request.into_inner()).await?;
-        Ok(Response::new(
-            self.records
-                .import(&caller, header, table, now_ms())
-                .await?,
-        ))
-    }
+    obvert_records::common_verbs!(v1);
 
     async fn check_plan(
         &self,

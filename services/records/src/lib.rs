@@ -19,6 +19,7 @@ mod read;
 mod refusal;
 mod register;
 mod replay;
+mod verbs;
 mod watch;
 
 pub use create::{Create, Revise};
@@ -31,4 +32,5 @@ pub use named::Named;
 pub use read::RecordPage;
 pub use refusal::{blob_refusal, refusal};
 pub use register::{Judged, Records, Register, Related};
-pub use watch::{Touched, TouchedStream};
+pub use verbs::{Answer, Answers, answers};
+pub use watch::Touched;

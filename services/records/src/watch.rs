@@ -1,8 +1,9 @@
 //! Watch: the commits of a project as they come, with a heartbeat.
 
-use std::{pin::Pin, time::Duration};
+use std::time::Duration;
 
-use futures::{Stream, stream};
+use crate::{Answers, Records, Register, refusal};
+use futures::stream;
 use obvert_access::{Action, Caller};
 use obvert_ledger::Stored;
 use obvert_proto::{
@@ -10,9 +11,6 @@ use obvert_proto::{
     common::v1::{Commit, WatchRecordsRequest},
     dates::unix_ms,
 };
-use tonic::Status;
-
-use crate::{Records, Register, refusal};
 
 /// A silent stream says this often that it lives.
 const HEARTBEAT: Duration = Duration::from_secs(20);
@@ -27,9 +25,6 @@ pub struct Touched<R> {
     pub records: Vec<R>,
 }
 
-/// Stream of a watch.
-pub type TouchedStream<R> = Pin<Box<dyn Stream<Item = Result<Touched<R>, Status>> + Send>>;
-
 impl<S: Register> Records<S> {
     /// Streams this service's records as they are committed, from a revision on.
     ///
@@ -40,7 +35,7 @@ impl<S: Register> Records<S> {
         &self,
         caller: &Caller,
         request: WatchRecordsRequest,
-    ) -> Result<TouchedStream<S::Record>, Problem> {
+    ) -> Result<Answers<Touched<S::Record>>, Problem> {
         caller.may(Action::Read, &request.project)?;
         let ticks = self.ledger.watch();
         let start = (
