@@ -11,8 +11,10 @@ mod actions;
 mod caller;
 mod key;
 mod keys;
+mod links;
 
 pub use actions::{Action, readers, writers};
 pub use caller::{Caller, role_word};
 pub use key::{KeyError, digest_of, fresh_key};
 pub use keys::{Keys, OFFICE};
+pub use links::{Link, LinkError, LinkSigner};

@@ -22,8 +22,8 @@ pub(crate) fn hash_file(path: &Path) -> io::Result<([u8; 32], u64)> {
     }
 }
 
-/// Lower-case hex.
-pub(crate) fn hex(bytes: &[u8]) -> String {
+/// Lower-case hexadecimal digits of bytes.
+pub fn hex(bytes: &[u8]) -> String {
     bytes
         .iter()
         .fold(String::with_capacity(bytes.len() * 2), |mut text, byte| {
@@ -32,8 +32,8 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
         })
 }
 
-/// Reads 32 bytes of hex.
-pub(crate) fn unhex(text: &str) -> Option<[u8; 32]> {
+/// The 32 bytes of a digest or mark written in hexadecimal digits.
+pub fn unhex(text: &str) -> Option<[u8; 32]> {
     let (pairs, rest) = text.as_bytes().as_chunks::<2>();
     let digits: Option<Vec<u8>> = pairs
         .iter()

@@ -39,6 +39,7 @@ mod stored;
 pub mod tools;
 
 pub use blobs::{BlobError, Blobs};
+pub use digest::{hex, unhex};
 pub use draft::{Assert, Caller, Committed, Draft, Expect, NewEntry};
 pub use error::{LedgerError, OpenError};
 pub use health::LedgerState;
