@@ -13,6 +13,7 @@ mod generated {
 }
 
 pub mod dates;
+mod finding;
 mod problem;
 mod reason;
 pub mod rules;

@@ -6,12 +6,14 @@ use std::{
     net::SocketAddr,
     path::Path,
     process::{Command, Stdio},
+    sync::Arc,
     task::{Context, Poll},
 };
 
 use bytes::Bytes;
 use futures::{FutureExt, future::BoxFuture};
 use obvert_proto::installation::v1::{ImportCureLogRequest, import_cure_log_request::Part};
+use obvert_typeset::Document;
 use tempfile::TempDir;
 use tonic::{
     Request, Response, Status, Streaming,
@@ -23,8 +25,9 @@ use tonic::{
 use tonic_prost::ProstCodec;
 
 use crate::{
-    calls::{APPEND, COUNT, ECHO, Payload},
+    calls::{APPEND, COUNT, ECHO, PACKAGE, Payload},
     group_file::GroupFile,
+    packages,
 };
 
 /// First word of the command line that makes this program the bare server.
@@ -75,6 +78,7 @@ pub(crate) async fn serve(folder: &Path) {
     let _ = writeln!(std::io::stdout(), "{address}");
     let bare = Bare {
         file: GroupFile::create(&folder.join("appended")),
+        document: Arc::new(packages::document()),
     };
     let server = Server::builder().add_service(bare);
     let served = server
@@ -87,6 +91,7 @@ pub(crate) async fn serve(folder: &Path) {
 #[derive(Clone)]
 struct Bare {
     file: GroupFile,
+    document: Arc<Document>,
 }
 
 impl NamedService for Bare {
@@ -103,11 +108,12 @@ impl Service<http::Request<Body>> for Bare {
     }
 
     fn call(&mut self, request: http::Request<Body>) -> Self::Future {
-        let file = self.file.clone();
+        let (file, document) = (self.file.clone(), Arc::clone(&self.document));
         async move {
             let payload = ProstCodec::<Payload, Payload>::default();
             Ok(match request.uri().path() {
                 ECHO => Grpc::new(payload).unary(Echo, request).await,
+                PACKAGE => Grpc::new(payload).unary(Typeset(document), request).await,
                 APPEND => Grpc::new(payload).unary(Append(file), request).await,
                 COUNT => {
                     let codec = ProstCodec::<Payload, ImportCureLogRequest>::default();
@@ -161,6 +167,16 @@ service!(Append, Payload, self, given, {
     async move {
         file.append(given.stored_bytes as usize).await;
         Ok(answer(given.answer_bytes))
+    }
+});
+
+struct Typeset(Arc<Document>);
+service!(Typeset, Payload, self, given, {
+    let document = Arc::clone(&self.0);
+    async move {
+        let work = move || packages::typeset(&document, given.stored_bytes as usize);
+        let digest = tokio::task::spawn_blocking(work).await;
+        Ok(answer(digest.expect("it is typeset").len() as u32))
     }
 });
 

@@ -24,6 +24,8 @@ pub(crate) const ECHO: &str = "/bare.Bare/Echo";
 pub(crate) const APPEND: &str = "/bare.Bare/Append";
 /// Counts the rows or bytes of a cure log.
 pub(crate) const COUNT: &str = "/bare.Bare/Count";
+/// Typesets a document and digests as many bytes as a package has.
+pub(crate) const PACKAGE: &str = "/bare.Bare/Package";
 
 /// As many bytes as a message of obvertd has, with nothing in them to read.
 #[derive(Clone, PartialEq, prost::Message)]

@@ -18,8 +18,17 @@ pub(crate) async fn per_second<F: Future<Output = ()> + Send + 'static>(
     callers: usize,
     call: impl Fn(usize) -> F + Clone + Send + 'static,
 ) -> Measured {
+    per_second_for(LENGTH, callers, call).await
+}
+
+/// The same, counted for as long as is asked.
+pub(crate) async fn per_second_for<F: Future<Output = ()> + Send + 'static>(
+    length: Duration,
+    callers: usize,
+    call: impl Fn(usize) -> F + Clone + Send + 'static,
+) -> Measured {
     let answered = Arc::new(AtomicU64::new(0));
-    let end = Instant::now() + WARM_UP + LENGTH;
+    let end = Instant::now() + WARM_UP + length;
     let running: Vec<_> = (0..callers)
         .map(|caller| {
             let (call, answered) = (call.clone(), Arc::clone(&answered));
@@ -28,7 +37,7 @@ pub(crate) async fn per_second<F: Future<Output = ()> + Send + 'static>(
         .collect();
     tokio::time::sleep(WARM_UP).await;
     let (began, before) = (Instant::now(), answered.load(Ordering::Relaxed));
-    tokio::time::sleep(LENGTH).await;
+    tokio::time::sleep(length).await;
     let counted = answered.load(Ordering::Relaxed) - before;
     let seconds = began.elapsed().as_secs_f64();
     for caller in running {

@@ -13,6 +13,8 @@
 
 mod bare;
 mod calls;
+#[allow(dead_code)]
+mod closeout;
 mod commits;
 mod cpu;
 mod cure;
@@ -20,7 +22,11 @@ mod cure_samples;
 mod fixture;
 mod group_file;
 mod load;
+mod packages;
 mod pairs;
+#[path = "../package/sample.rs"]
+#[allow(dead_code)]
+mod sample;
 #[path = "../server/support.rs"]
 #[allow(dead_code)]
 mod support;
@@ -53,5 +59,8 @@ async fn main() {
     }
     if wanted("cure") {
         cure::measure(&bare).await;
+    }
+    if wanted("packages") {
+        packages::measure(&bare).await;
     }
 }

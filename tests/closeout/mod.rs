@@ -7,20 +7,12 @@ pub(crate) mod fixture;
 mod invariants;
 mod laboratory;
 mod lined;
-mod paper;
 mod plan;
 mod releases;
 mod stored;
-mod work;
 
-use fixture::Fixture;
-use obvert_proto::closeout::v1::{PointState, PointStatus, SegmentStatus};
-
-/// Status of a point.
-fn point<'a>(status: &'a SegmentStatus, id: &str) -> &'a PointStatus {
-    let found = status.points.iter().find(|point| point.point == id);
-    found.unwrap_or_else(|| panic!("the plan has no point {id}"))
-}
+use fixture::{Fixture, paper, point_of as point, work};
+use obvert_proto::closeout::v1::{PointState, PointStatus};
 
 /// Codes of the findings that hold a point.
 fn holding(status: &PointStatus) -> Vec<&str> {

@@ -2,7 +2,7 @@
 
 use obvert_access::Caller as Principal;
 use obvert_closeout::{Closeout, load_segment};
-use obvert_ledger::{Draft, Ledger, LedgerConfig, NewEntry, Stored};
+use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_proto::{
     closeout::v1::{
         CheckPlanRequest, CreateRecordRequest, EvaluateProjectRequest, EvaluateSegmentRequest,
@@ -10,12 +10,8 @@ use obvert_proto::{
         closeout_service_server::CloseoutService, record::Body,
     },
     common::v1::Write,
-    material::v1::LinerOrder,
-    pool,
-    project::v1::{Project, Role, RoleBinding},
-    rules,
+    project::v1::{Role, RoleBinding},
 };
-use prost_reflect::DynamicMessage;
 use tempfile::TempDir;
 use tokio_stream::StreamExt;
 use tonic::{Code, Request};
@@ -23,7 +19,7 @@ use tonic_types::StatusExt;
 
 use super::{
     Fixture,
-    fixture::{PLAN, SEGMENT, full, ms},
+    fixture::{PLAN, SEGMENT, full, store},
     point,
 };
 
@@ -41,25 +37,7 @@ impl Site {
             .await
             .unwrap();
         let mut fixture = Fixture::clean();
-        fixture.edit::<LinerOrder>("orders/o-1", |order| order.segments[0].design_revision = 1);
-        let plan = Plan {
-            source: PLAN.into(),
-            ..Plan::default()
-        };
-        fixture.add("plans/itp", plan);
-        let name = "projects/quillfern";
-        let mut project: Project =
-            prost::Message::decode(fixture.records[name].body.clone()).unwrap();
-        project.plan = full("plans/itp");
-        fixture.put(name, &project);
-        let office = |stored: &&Stored| stored.name.starts_with("projects/office/");
-        let observed = |stored: &&Stored| stored.observed_time_ms.is_some();
-        let all = fixture.records.values();
-        let (sheets, own): (Vec<_>, Vec<_>) = all.partition(office);
-        let (samples, rest): (Vec<_>, Vec<_>) = own.into_iter().partition(observed);
-        commit(&ledger, "office", sheets, ms("2026-03-01 08:00")).await;
-        commit(&ledger, "quillfern", rest, fixture.time_ms).await;
-        commit(&ledger, "quillfern", samples, fixture.time_ms).await;
+        store::fill(&ledger, &mut fixture).await;
         let closeout = Closeout::new(ledger.clone(), None);
         Self {
             _folder: folder,
@@ -81,38 +59,6 @@ impl Site {
             .into_inner();
         Ok(answer.status.unwrap().state())
     }
-}
-
-async fn commit(ledger: &Ledger, project: &str, records: Vec<&Stored>, commit_time_ms: i64) {
-    let entry = |stored: &&Stored| {
-        let kind = pool().get_message_by_name(&stored.type_name).unwrap();
-        let message = DynamicMessage::decode(kind, stored.body.clone()).unwrap();
-        let mut refers: Vec<_> = rules::references(&message)
-            .into_iter()
-            .map(|r| r.name)
-            .collect();
-        refers.sort();
-        refers.dedup();
-        NewEntry {
-            name: stored.name.clone(),
-            type_name: stored.type_name.clone(),
-            body: stored.body.clone(),
-            refers,
-            claims: Vec::new(),
-        }
-    };
-    let draft = Draft {
-        project: project.into(),
-        caller: records[0].caller.clone(),
-        request_id: format!("{project} {}", records[0].name),
-        request_digest: [7; 32],
-        reason: String::new(),
-        commit_time_ms,
-        observed_time_ms: records[0].observed_time_ms,
-        asserts: Vec::new(),
-        entries: records.iter().map(entry).collect(),
-    };
-    ledger.commit(draft).await.unwrap();
 }
 
 fn by<T>(role: Role, message: T) -> Request<T> {

@@ -47,7 +47,7 @@ def accepted(*command, cwd=None):
 def unpacked(package, folder):
     """Unpacks with the system's unzip; returns the one top folder."""
     accepted("unzip", "-q", package, "-d", folder)
-    tops = list(Path(folder).iterdir())
+    tops = list(folder.iterdir())
     if len(tops) != 1:
         raise Disagreement(f"{package.name} has {len(tops)} top folders")
     return tops[0]
@@ -100,27 +100,34 @@ def check_document(bag):
             raise Disagreement(f"{document.name} claims {claims}, title {title}, lacks {missing}")
 
 
-def check_records(bag):
-    """Each record file against the schema of its type; returns how many there are."""
-    by_type = {}
-    for path in files_of(bag / "data" / "records"):
-        record = json.loads(path.read_text(encoding="utf-8"))
-        by_type.setdefault(record["type"], []).append(path)
-    if not by_type:
-        raise Disagreement("there are no records")
-    for name, paths in sorted(by_type.items()):
-        schema = bag / "data" / "schema" / f"{name}.schema.json"
-        accepted(VENV / "check-jsonschema", "--schemafile", schema, *paths)
+def check_records(bags):
+    """The records of all bags against the schema of their type, one call for each type.
+
+    A type has one schema: that of every bag must have the same bytes.
+    """
+    records, schemas = {}, {}
+    for bag in bags:
+        for path in files_of(bag / "data" / "records"):
+            name = json.loads(path.read_text(encoding="utf-8"))["type"]
+            records.setdefault(name, []).append(path)
+            schema = bag / "data" / "schema" / f"{name}.schema.json"
+            first = schemas.setdefault(name, schema)
+            if first != schema and first.read_bytes() != schema.read_bytes():
+                raise Disagreement(f"{first} and {schema} differ")
+        if not files_of(bag / "data" / "records"):
+            raise Disagreement(f"{bag.name} has no records")
+    for name, paths in sorted(records.items()):
+        accepted(VENV / "check-jsonschema", "--schemafile", schemas[name], *paths)
         # A schema that takes anything is no schema.
         spoilt = json.loads(paths[0].read_text(encoding="utf-8"))
         spoilt["record"]["notInTheSchema"] = 1
         with tempfile.NamedTemporaryFile("w", suffix=".json", encoding="utf-8") as file:
             json.dump(spoilt, file)
             file.flush()
-            code, _ = run(VENV / "check-jsonschema", "--schemafile", schema, file.name)
+            code, _ = run(VENV / "check-jsonschema", "--schemafile", schemas[name], file.name)
         if code == 0:
-            raise Disagreement(f"{schema.name} takes a field that {name} does not have")
-    return sum(len(paths) for paths in by_type.values())
+            raise Disagreement(f"{schemas[name].name} takes a field that {name} does not have")
+    return sum(len(paths) for paths in records.values()), len(records)
 
 
 def files_of(folder):
@@ -161,21 +168,25 @@ def refuse_damaged_bag(bag, dice):
     return len(files)
 
 
-def judge(obvert, package, damage):
-    """All judges on one package; `damage` is how often to damage it and by which dice, or nothing."""
-    accepted(obvert, "package", "verify", package)
-    with tempfile.TemporaryDirectory() as folder:
-        bag = unpacked(package, folder)
-        check_fixity(bag)
-        check_document(bag)
-        count = check_records(bag)
-        print(f"  {package.name}: {len(files_of(bag))} files, {count} records, all judges agree")
-        if damage:
-            flips, dice = damage
-            refuse_damaged_zip(obvert, package, flips, dice)
-            print(f"  {package.name}: {flips} changed bytes of the ZIP, all refused")
-            files = refuse_damaged_bag(bag, dice)
-            print(f"  {package.name}: a changed byte in each of {files} files, all refused")
+def judge(obvert, packages, folder, flips, dice):
+    """All judges on all packages; the smallest is damaged."""
+    bags = {}
+    for number, package in enumerate(packages):
+        try:
+            accepted(obvert, "package", "verify", package)
+            bags[package] = bag = unpacked(package, Path(folder) / str(number))
+            check_fixity(bag)
+            check_document(bag)
+        except Disagreement as reason:
+            raise Disagreement(f"{package.name}: {reason}") from reason
+        print(f"  {package.name}: {len(files_of(bag))} files; bagit, sha256sum, openssl and qpdf agree")
+    count, types = check_records(bags.values())
+    print(f"  {count} records fit the JSON Schemas of {types} types")
+    smallest = min(packages, key=lambda package: package.stat().st_size)
+    refuse_damaged_zip(obvert, smallest, flips, dice)
+    print(f"  {smallest.name}: {flips} changed bytes of the ZIP, all refused")
+    files = refuse_damaged_bag(bags[smallest], dice)
+    print(f"  {smallest.name}: a changed byte in each of {files} files, all refused")
 
 
 def main():
@@ -186,14 +197,12 @@ def main():
     parser.add_argument("--seed", type=int, default=20261125)
     parser.add_argument("packages", type=Path, nargs="+")
     given = parser.parse_args()
-    smallest = min(given.packages, key=lambda package: package.stat().st_size)
-    dice = random.Random(given.seed)
-    for package in given.packages:
-        damage = (given.flips, dice) if package == smallest else None
+    packages = [package.absolute() for package in given.packages]
+    with tempfile.TemporaryDirectory() as folder:
         try:
-            judge(given.obvert.absolute(), package.absolute(), damage)
+            judge(given.obvert.absolute(), packages, folder, given.flips, random.Random(given.seed))
         except Disagreement as reason:
-            sys.exit(f"{package.name}: {reason}")
+            sys.exit(f"judge: {reason}")
 
 
 if __name__ == "__main__":

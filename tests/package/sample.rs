@@ -25,10 +25,10 @@ use crate::closeout::fixture::{Fixture, PLAN, SEGMENT, full, ms};
 
 pub(super) const VERSION: &str = "0.0.0-test";
 /// A native file that only has to be enclosed untouched.
-pub(super) const NATIVE: &[u8] = b"# format: invented\r\n1;2;3\r\n";
+pub(crate) const NATIVE: &[u8] = b"# format: invented\r\n1;2;3\r\n";
 
-/// The clean segment with a cure log, the plan's record and every release.
-pub(super) fn signed() -> Fixture {
+/// The clean segment with an invented cure log.
+pub(crate) fn logged() -> Fixture {
     let mut fixture = Fixture::clean();
     let sealed = sealed();
     fixture.edit::<CureRecord>(&log_name(&fixture), |log| {
@@ -37,6 +37,12 @@ pub(super) fn signed() -> Fixture {
         log.file_name = "train log 4 May.csv".into();
         log.file_size_bytes = NATIVE.len() as i64;
     });
+    fixture
+}
+
+/// The logged segment with the plan's record and every release.
+pub(crate) fn signed() -> Fixture {
+    let mut fixture = logged();
     let name = "projects/quillfern";
     let mut project = Project::decode(fixture.records[name].body.clone()).unwrap();
     project.plan = full("plans/itp");
@@ -67,7 +73,7 @@ fn log_name(fixture: &Fixture) -> String {
 }
 
 /// What a build reads of a fixture.
-pub(super) fn sources(fixture: &Fixture) -> Sources {
+pub(crate) fn sources(fixture: &Fixture) -> Sources {
     let project = fixture.records["projects/quillfern"].clone();
     let name = full("plans/itp");
     let plan_ref = RecordRef {
@@ -117,7 +123,7 @@ fn histories(fixture: &Fixture) -> Vec<Vec<Stored>> {
     ]]
 }
 
-pub(super) fn blobs() -> BTreeMap<String, Bytes> {
+pub(crate) fn blobs() -> BTreeMap<String, Bytes> {
     BTreeMap::from([
         (hex(&sealed()), sealed()),
         (hex(NATIVE), Bytes::from_static(NATIVE)),
@@ -125,7 +131,7 @@ pub(super) fn blobs() -> BTreeMap<String, Bytes> {
 }
 
 /// Samples of an hour over 50 m.
-pub(super) fn sealed() -> Bytes {
+pub(crate) fn sealed() -> Bytes {
     let start = ms("2026-05-04 09:30");
     let rows = 0..1_800_i64;
     let column = |name: &str, scale, value: &dyn Fn(i64) -> i64| series::Column {
@@ -147,7 +153,7 @@ pub(super) fn sealed() -> Bytes {
     series::join(&[series::encode(&columns)])
 }
 
-pub(super) fn signer() -> Signer {
+pub(crate) fn signer() -> Signer {
     Signer::new(
         SigningKey::from_bytes(&[7; 32]),
         "The owner has it by letter of 2026-03-02.",

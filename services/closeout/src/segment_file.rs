@@ -28,6 +28,7 @@ use obvert_proto::{
 
 pub use kept::Kept;
 pub use look_up::by_name;
+pub(crate) use look_up::diameters_mm;
 pub(crate) use run_steps::ahead_ms;
 pub use run_steps::{step_end_ms, step_start_ms, steps};
 pub use words::Evidence;

@@ -6,8 +6,6 @@ use obvert_engineering::{
 };
 use obvert_proto::{acceptance::v1::LeakTest, common::v1::Finding};
 
-use super::finding::{holding, note};
-
 /// Least drop that is timed; a smaller one must hold as long as this one.
 const LEAST_DROP_PSI: f64 = 0.5;
 /// Pressure at the start without groundwater (ASTM F1417, from memory).
@@ -42,7 +40,7 @@ pub(super) fn judged(test: &LeakTest) -> Judged {
         Ok(required) => Some(required),
         Err(problems) => {
             let text = format!("No time can be worked out for this air test: {problems}");
-            findings.push(holding("air-test-outside-method", text, &[]));
+            findings.push(Finding::holding("air-test-outside-method", text, &[]));
             None
         }
     };
@@ -53,14 +51,14 @@ pub(super) fn judged(test: &LeakTest) -> Judged {
              find the leak and test again, or time for longer."
         );
         let facts = [("timed_s", timed), ("required_time_s", required)];
-        findings.push(holding("air-test-short", message, &facts));
+        findings.push(Finding::holding("air-test-short", message, &facts));
     }
     if diameter_in > LARGE_DIAMETER_IN {
         let message = format!(
             "The diameter is {} mm, above 762 mm (30 in): the method asks for the maker's advice.",
             test.diameter_mm
         );
-        findings.push(note(
+        findings.push(Finding::note(
             "air-test-large-diameter",
             message,
             &[("diameter_mm", test.diameter_mm)],
@@ -82,7 +80,7 @@ fn pressure(test: &LeakTest, start_psig: f64) -> Vec<Finding> {
              exceed: plugs can fly; keep everybody out of the manholes.",
             kpa(LARGEST_PRESSURE_PSIG)
         );
-        found.push(holding(
+        found.push(Finding::holding(
             "air-test-pressure-above-9-psig",
             message,
             &[("start_kpa", start_kpa)],
@@ -96,7 +94,7 @@ fn pressure(test: &LeakTest, start_psig: f64) -> Vec<Finding> {
         Ok(pressure) => pressure,
         Err(problems) => {
             let text = format!("The groundwater is too high for an air test: {problems}");
-            found.push(holding("air-test-groundwater-high", text, &[]));
+            found.push(Finding::holding("air-test-groundwater-high", text, &[]));
             return found;
         }
     };
@@ -107,13 +105,13 @@ fn pressure(test: &LeakTest, start_psig: f64) -> Vec<Finding> {
             "Timing began at {start_kpa} kPa, below {prescribed_kpa:.1} kPa, which is 3.5 psig and \
              the groundwater's pressure: test again from there."
         );
-        found.push(holding("air-test-start-low", message, &facts));
+        found.push(Finding::holding("air-test-start-low", message, &facts));
     } else if start_psig > prescribed_psig + FILL_ABOVE_START_PSI + READING_PSI {
         let message = format!(
             "Timing began at {start_kpa} kPa, {prescribed_kpa:.1} kPa is prescribed: the time \
              holds for a start there."
         );
-        found.push(note("air-test-start-high", message, &facts));
+        found.push(Finding::note("air-test-start-high", message, &facts));
     }
     found
 }

@@ -6,8 +6,6 @@ use obvert_engineering::{
 };
 use obvert_proto::{acceptance::v1::LeakTest, common::v1::Finding};
 
-use super::finding::{holding, note};
-
 /// Seconds in an hour, for which a test lasts at least (ASTM F1216, section 8, from memory).
 const HOUR_S: f64 = 3600.0;
 /// Least head above crown or groundwater (ASTM F1216, section 8, from memory).
@@ -36,7 +34,7 @@ pub(super) fn judged(test: &LeakTest) -> Judged {
         Ok(allowed) => Some(allowed),
         Err(problems) => {
             let text = format!("No allowance can be worked out for this test: {problems}");
-            findings.push(holding("exfiltration-outside-method", text, &[]));
+            findings.push(Finding::holding("exfiltration-outside-method", text, &[]));
             None
         }
     };
@@ -47,7 +45,11 @@ pub(super) fn judged(test: &LeakTest) -> Judged {
              leak and test again."
         );
         let facts = [("water_lost_litre", lost), ("allowed_loss_litre", allowed)];
-        findings.push(holding("exfiltration-above-allowed", message, &facts));
+        findings.push(Finding::holding(
+            "exfiltration-above-allowed",
+            message,
+            &facts,
+        ));
     }
     Judged {
         allowed_loss_litre,
@@ -61,7 +63,7 @@ fn conditions(test: &LeakTest) -> Vec<Finding> {
     if timed < HOUR_S {
         let message =
             format!("The test lasted {timed:.0} s, at least {HOUR_S} s are usual: test again.");
-        found.push(holding(
+        found.push(Finding::holding(
             "exfiltration-short",
             message,
             &[("timed_s", timed)],
@@ -73,7 +75,7 @@ fn conditions(test: &LeakTest) -> Vec<Finding> {
             "The head was {head} m, at least {least:.2} m above crown or groundwater are needed: \
              fill higher and test again."
         );
-        found.push(holding(
+        found.push(Finding::holding(
             "exfiltration-head-low",
             message,
             &[("head_m", head)],
@@ -82,7 +84,7 @@ fn conditions(test: &LeakTest) -> Vec<Finding> {
         let message = format!(
             "The head was {head} m, above {greatest:.2} m: test a shorter stretch with less head."
         );
-        found.push(holding(
+        found.push(Finding::holding(
             "exfiltration-head-high",
             message,
             &[("head_m", head)],
@@ -93,7 +95,7 @@ fn conditions(test: &LeakTest) -> Vec<Finding> {
             "The diameter is {} mm; the test is usual up to {LARGE_DIAMETER_MM} mm.",
             test.diameter_mm
         );
-        found.push(note("exfiltration-large-diameter", message, &[]));
+        found.push(Finding::note("exfiltration-large-diameter", message, &[]));
     }
     found
 }

@@ -2,7 +2,6 @@
 
 mod air_test;
 mod exfiltration_test;
-mod finding;
 mod leak_test;
 mod of_run;
 mod report;

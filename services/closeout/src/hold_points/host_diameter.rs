@@ -11,6 +11,8 @@
 //! # Source
 //! Own rule; the range is the maker's, as ordered.
 
+use crate::segment_file::diameters_mm;
+
 use super::{Evaluator, Judging, Outcome, found, ordered_wall::orders};
 
 pub(super) const EVALUATOR: Evaluator = Evaluator {
@@ -34,16 +36,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         return j.outcome();
     };
     j.uses(survey);
-    let least = survey
-        .diameters
-        .iter()
-        .map(|d| d.min_diameter_mm)
-        .fold(f64::INFINITY, f64::min);
-    let most = survey
-        .diameters
-        .iter()
-        .map(|d| d.max_diameter_mm)
-        .fold(0.0, f64::max);
+    let (least, most) = diameters_mm(survey);
     if survey.diameters.is_empty() {
         let message = "the field survey holds no diameter: read them and revise it";
         j.hold(found("diameter-missing", message).of(survey.record()));

@@ -6,14 +6,16 @@ use bytes::Bytes;
 use obvert_ledger::{Ledger, Stored};
 use obvert_proto::{Problem, closeout::v1::SegmentStatus, common::v1::Reason, project::v1};
 use obvert_records::refusal;
-use obvert_typeset::{Document, Paper, Template, render};
+use obvert_typeset::{Document, Paper, Template, TypesetError, render};
 
 use super::{
     Signer,
     bag::{Bag, FORMAT},
-    corrections, cure,
+    corrections::{self, Change},
+    cure::{self, DrawnLog},
     figures::Units,
-    originals, proto_json, record_files,
+    originals::{self, Original},
+    proto_json, record_files,
     sheet::{self, View},
     words,
 };
@@ -113,34 +115,13 @@ pub fn build(
     program_version: &str,
     mut step: impl FnMut(&'static str),
 ) -> Result<Built, Problem> {
-    step(STEPS[0]);
-    let mut files = BTreeMap::new();
-    record_files::add(&mut files, sources)?;
-    let changes = corrections::changes(sources)?;
-    let corrected = proto_json::text(&corrections::file(&changes));
-    files.insert("data/corrections.json".to_owned(), corrected);
-    let originals = originals::originals(&sources.loaded);
-    originals::add(&mut files, &originals, sources);
-    step(STEPS[1]);
-    let logs = cure::drawn(&mut files, sources)?;
+    let payload = Payload::of(sources, &mut step)?;
     step(STEPS[2]);
-    let file = &sources.loaded.file;
-    let view = View {
-        file,
-        plan: &sources.loaded.plan,
-        status: &sources.status,
-        units: Units {
-            us: file.project.show_us_units,
-        },
-        files: &files,
-        logs: &logs,
-        originals: &originals,
-        changes: &changes,
-        signer,
-    };
+    let view = payload.view(sources, signer);
     let info = info(&view, program_version);
     let top = top_folder(&view);
-    let pdf = document(&view)?;
+    let pdf = render(&laid_out(&view)?).map_err(untypeset)?;
+    let mut files = payload.files;
     files.insert("data/closeout.pdf".to_owned(), pdf);
     step(STEPS[3]);
     let how_to_verify = how_to_verify(&top, signer);
@@ -154,19 +135,76 @@ pub fn build(
     .sealed()
 }
 
+/// Document of a package, as [`build`] has it typeset.
+///
+/// # Errors
+///
+/// A fault of the program: values that cannot be written as data.
+pub fn document(sources: &Sources, signer: &Signer) -> Result<Document, Problem> {
+    let payload = Payload::of(sources, &mut |_| {})?;
+    laid_out(&payload.view(sources, signer))
+}
+
+/// What a package encloses beside its document, and what the document says of it.
+struct Payload {
+    files: BTreeMap<String, Vec<u8>>,
+    changes: Vec<Change>,
+    originals: Vec<Original>,
+    logs: Vec<DrawnLog>,
+}
+
+impl Payload {
+    fn of(sources: &Sources, step: &mut impl FnMut(&'static str)) -> Result<Self, Problem> {
+        step(STEPS[0]);
+        let mut files = BTreeMap::new();
+        record_files::add(&mut files, sources)?;
+        let changes = corrections::changes(sources)?;
+        let corrected = proto_json::text(&corrections::file(&changes));
+        files.insert("data/corrections.json".to_owned(), corrected);
+        let originals = originals::originals(&sources.loaded);
+        originals::add(&mut files, &originals, sources);
+        step(STEPS[1]);
+        let logs = cure::drawn(&mut files, sources)?;
+        Ok(Self {
+            files,
+            changes,
+            originals,
+            logs,
+        })
+    }
+
+    fn view<'a>(&'a self, sources: &'a Sources, signer: &'a Signer) -> View<'a> {
+        let file = &sources.loaded.file;
+        View {
+            file,
+            plan: &sources.loaded.plan,
+            status: &sources.status,
+            units: Units {
+                us: file.project.show_us_units,
+            },
+            files: &self.files,
+            logs: &self.logs,
+            originals: &self.originals,
+            changes: &self.changes,
+            signer,
+        }
+    }
+}
+
 /// Name of the one folder of a package.
 fn top_folder(view: &View<'_>) -> String {
     format!("{}-r{}", view.file.segment_id(), view.file.revision)
 }
 
-fn document(view: &View<'_>) -> Result<Vec<u8>, Problem> {
-    let failed = |error: obvert_typeset::TypesetError| {
-        tracing::error!(%error, "a package could not be typeset");
-        Problem::new(
-            Reason::Internal,
-            format!("the document could not be typeset: {error}"),
-        )
-    };
+fn untypeset(error: TypesetError) -> Problem {
+    tracing::error!(%error, "a package could not be typeset");
+    Problem::new(
+        Reason::Internal,
+        format!("the document could not be typeset: {error}"),
+    )
+}
+
+fn laid_out(view: &View<'_>) -> Result<Document, Problem> {
     let file = view.file;
     let plots: BTreeSet<&str> = view
         .logs
@@ -178,9 +216,9 @@ fn document(view: &View<'_>) -> Result<Vec<u8>, Problem> {
             .get(*path)
             .map(|svg| ((*path).to_owned(), svg.clone()))
     };
-    let document = Document {
+    Ok(Document {
         template: Template::SegmentPackage,
-        data: sheet::sheet(view).to_data().map_err(failed)?,
+        data: sheet::sheet(view).to_data().map_err(untypeset)?,
         files: plots.iter().filter_map(picture).collect(),
         ident: top_folder(view),
         title: format!("Closeout of segment {}", view.owner_segment_id()),
@@ -189,8 +227,7 @@ fn document(view: &View<'_>) -> Result<Vec<u8>, Problem> {
             v1::Paper::A4 => Paper::A4,
             v1::Paper::Letter | v1::Paper::Unspecified => Paper::Letter,
         },
-    };
-    render(&document).map_err(failed)
+    })
 }
 
 /// Labels of bag-info.txt: RFC 8493's own first, then ours.

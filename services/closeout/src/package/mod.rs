@@ -31,7 +31,7 @@ mod signer;
 mod words;
 mod zip_writer;
 
-pub use build::{Built, Sources, build};
+pub use build::{Built, Sources, build, document};
 pub use signer::{Signer, announce, fingerprint};
 
 pub(crate) use assemble::{AssembleStream, assemble_stream};

@@ -147,3 +147,14 @@ impl SegmentFile {
         self.reports.iter().filter(of_run).collect()
     }
 }
+
+/// Least and largest diameter that a field survey read, in mm; infinite and 0 when it read none.
+pub(crate) fn diameters_mm(survey: &FieldSurvey) -> (f64, f64) {
+    let read = survey.diameters.iter();
+    read.fold((f64::INFINITY, 0.0), |(least, most), place| {
+        (
+            least.min(place.min_diameter_mm),
+            f64::max(most, place.max_diameter_mm),
+        )
+    })
+}

@@ -6,7 +6,7 @@ use obvert_proto::{
     project::v1::Segment,
 };
 
-use super::findings::{feet_and_metres, note};
+use super::findings::feet_and_metres;
 
 /// How far a cover may lie from the segment's own before it is noted. Own proposal.
 const COVER_NEAR_M: f64 = 0.1;
@@ -43,7 +43,7 @@ pub(super) fn findings(
             "The host's inside diameter is {bore} mm, the segment's nominal one {nominal} mm: \
              check both."
         );
-        found.push(note(
+        found.push(Finding::note(
             "diameter-not-nominal",
             message,
             &[("host_mm", bore), ("nominal_mm", nominal)],
@@ -55,7 +55,7 @@ pub(super) fn findings(
             let message = format!(
                 "Station {station} m lies beyond the segment's {length} m: check the station."
             );
-            found.push(note(
+            found.push(Finding::note(
                 "station-beyond-segment",
                 message,
                 &[("station_m", station)],
@@ -85,13 +85,13 @@ fn cover(which: &str, of_segment_m: f64, of_sections_m: f64) -> Option<Finding> 
             "The {which} section has {of_sections_m} m of cover, the segment {of_segment_m} m, in \
              the ratio of metre and foot: check the unit of both."
         );
-        return Some(note("feet-and-metres", message, &facts));
+        return Some(Finding::note("feet-and-metres", message, &facts));
     }
     ((of_segment_m - of_sections_m).abs() > COVER_NEAR_M).then(|| {
         let message = format!(
             "The {which} section has {of_sections_m} m of cover, the segment's {which} cover is \
              {of_segment_m} m: add a section there."
         );
-        note("cover-not-checked", message, &facts)
+        Finding::note("cover-not-checked", message, &facts)
     })
 }

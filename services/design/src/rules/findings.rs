@@ -1,7 +1,5 @@
 //! Notes on a wall that was worked out. None of them holds anything: the engineer reads them.
 
-use std::collections::BTreeMap;
-
 use obvert_engineering::encased_buckling::ENHANCEMENT_WARNING_BELOW_DIMENSION_RATIO as LEAST_DR;
 use obvert_proto::{
     common::v1::{Finding, Provenance},
@@ -28,7 +26,7 @@ pub(super) fn findings(inputs: &WallInputs, result: &WallResult) -> Vec<Finding>
     let mut found = Vec::new();
     let ratio = inputs.host_inside_diameter_mm / result.order_wall_thickness_mm;
     if ratio < LEAST_DR {
-        found.push(note(
+        found.push(Finding::note(
             "dimension-ratio-low",
             format!(
                 "The dimension ratio is {ratio:.1}, below {LEAST_DR}: an enhancement factor of 7 \
@@ -45,27 +43,13 @@ pub(super) fn findings(inputs: &WallInputs, result: &WallResult) -> Vec<Finding>
     if without > 0 {
         let message =
             format!("{without} inputs have no source; a design that is stored needs one for each.");
-        found.push(note(
+        found.push(Finding::note(
             "inputs-without-source",
             message,
             &[("input_count", without as f64)],
         ));
     }
     found
-}
-
-/// A note with its numbers.
-pub(super) fn note(code: &str, message: String, facts: &[(&str, f64)]) -> Finding {
-    let facts: BTreeMap<_, _> = facts
-        .iter()
-        .map(|(name, value)| ((*name).to_owned(), value.to_string()))
-        .collect();
-    Finding {
-        code: code.to_owned(),
-        message,
-        facts,
-        ..Finding::default()
-    }
 }
 
 /// Whether one height is the other in feet.
@@ -83,7 +67,11 @@ fn of_material(inputs: &WallInputs, found: &mut Vec<Finding>) {
             "The initial flexural modulus of {modulus} MPa was not measured: samples of the \
              finished liner have to reach it."
         );
-        found.push(note("modulus-not-measured", message, &[(field, modulus)]));
+        found.push(Finding::note(
+            "modulus-not-measured",
+            message,
+            &[(field, modulus)],
+        ));
     }
     let retention = inputs.modulus_retention_factor;
     if retention > RETENTION_FOR_TEST {
@@ -92,7 +80,7 @@ fn of_material(inputs: &WallInputs, found: &mut Vec<Finding>) {
              test of 10 000 h by a third party at hand."
         );
         let facts = [("modulus_retention_factor", retention)];
-        found.push(note("retention-needs-test", message, &facts));
+        found.push(Finding::note("retention-needs-test", message, &facts));
     }
     let ovality = inputs.ovality_percent;
     if ovality > OVALITY_FOR_ANALYSIS_PERCENT {
@@ -100,7 +88,7 @@ fn of_material(inputs: &WallInputs, found: &mut Vec<Finding>) {
             "The ovality is {ovality} percent, above {OVALITY_FOR_ANALYSIS_PERCENT}: German \
              practice asks for an analysis of its own."
         );
-        found.push(note(
+        found.push(Finding::note(
             "ovality-large",
             message,
             &[("ovality_percent", ovality)],
@@ -110,7 +98,11 @@ fn of_material(inputs: &WallInputs, found: &mut Vec<Finding>) {
     if matches!(method, LiveLoadMethod::Hs20Table | LiveLoadMethod::E80Table) {
         let message = "The live load comes from a table that was set down from memory: compare it \
                        with the owner's table, or enter the load.";
-        found.push(note("live-load-from-memory", message.to_owned(), &[]));
+        found.push(Finding::note(
+            "live-load-from-memory",
+            message.to_owned(),
+            &[],
+        ));
     }
 }
 
@@ -118,7 +110,7 @@ fn of_sections(inputs: &WallInputs, found: &mut Vec<Finding>) {
     let sections = &inputs.sections;
     if sections.len() == 1 {
         let message = "Only one section is checked: give at least the shallowest and the deepest.";
-        found.push(note("one-section", message.to_owned(), &[]));
+        found.push(Finding::note("one-section", message.to_owned(), &[]));
     }
     for section in sections {
         let (station, cover) = (section.station_m, section.cover_m);
@@ -133,20 +125,20 @@ fn of_sections(inputs: &WallInputs, found: &mut Vec<Finding>) {
                 "No groundwater is given at station {station} m: it is taken to stand at the \
                  crown."
             );
-            found.push(note("groundwater-at-crown", message, &facts));
+            found.push(Finding::note("groundwater-at-crown", message, &facts));
         }
         if feet_and_metres(cover, water) {
             let message = format!(
                 "Cover {cover} m and groundwater {water} m at station {station} m stand in the \
                  ratio of metre and foot: check the unit of both."
             );
-            found.push(note("feet-and-metres", message, &facts));
+            found.push(Finding::note("feet-and-metres", message, &facts));
         } else if cover > DEEP_COVER_M {
             let message = format!(
                 "The cover at station {station} m is {cover} m, above {DEEP_COVER_M} m: check \
                  that it is not in feet."
             );
-            found.push(note("cover-deep", message, &facts));
+            found.push(Finding::note("cover-deep", message, &facts));
         }
     }
     let least = sections
@@ -159,7 +151,7 @@ fn of_sections(inputs: &WallInputs, found: &mut Vec<Finding>) {
             "The covers {least} m and {most} m stand in the ratio of metre and foot: check the \
              unit of both."
         );
-        found.push(note(
+        found.push(Finding::note(
             "feet-and-metres",
             message,
             &[("least_m", least), ("most_m", most)],

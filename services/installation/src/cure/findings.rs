@@ -1,8 +1,6 @@
 //! What a log says beside its run: length, band and verdict. Identity and time stand in files of
 //! their own.
 
-use std::collections::BTreeMap;
-
 use obvert_engineering::cure_log::LengthTolerance;
 use obvert_proto::{
     common::v1::{Finding, RecordRef},
@@ -28,7 +26,7 @@ pub(super) fn findings(
     found.extend(window::findings(facts, analysis.lit_ms));
     found.extend(length(facts, analysis));
     if let Found::NoBand(why) = band {
-        found.push(holding("no-tolerance-given", why.clone(), &[]));
+        found.push(Finding::holding("no-tolerance-given", why.clone(), &[]));
     }
     let outside = analysis.deviations.len();
     match analysis.verdict {
@@ -36,7 +34,7 @@ pub(super) fn findings(
             let message = format!(
                 "The log leaves the entered tolerance in {outside} places: the engineer decides."
             );
-            found.push(holding(
+            found.push(Finding::holding(
                 "outside-tolerance",
                 message,
                 &[("place_count", outside as f64)],
@@ -50,18 +48,22 @@ pub(super) fn findings(
                 .cloned()
                 .unwrap_or_default();
             let message = format!("The data are unfit for a verdict: {first}");
-            found.push(holding("data-unfit", message, &[]));
+            found.push(Finding::holding("data-unfit", message, &[]));
         }
         _ => {}
     }
     if !from_inside_wall(header) {
         let message = "The log does not count from the inside wall of the first manhole, so its \
                        stations are taken as the counter gives them.";
-        found.push(note("datum-not-inside-wall", message.to_owned(), &[]));
+        found.push(Finding::note(
+            "datum-not-inside-wall",
+            message.to_owned(),
+            &[],
+        ));
     }
     if !is_file {
         let message = "The samples were sent as columns: no native file is kept.";
-        found.push(note("no-native-file", message.to_owned(), &[]));
+        found.push(Finding::note("no-native-file", message.to_owned(), &[]));
     }
     let records: Vec<RecordRef> = vec![facts.record.clone()];
     found
@@ -71,28 +73,6 @@ pub(super) fn findings(
             ..one
         })
         .collect()
-}
-
-/// A finding that keeps a point held.
-pub(super) fn holding(code: &str, message: String, facts: &[(&str, f64)]) -> Finding {
-    Finding {
-        holds: true,
-        ..note(code, message, facts)
-    }
-}
-
-/// A note.
-pub(super) fn note(code: &str, message: String, facts: &[(&str, f64)]) -> Finding {
-    let facts: BTreeMap<_, _> = facts
-        .iter()
-        .map(|(name, value)| ((*name).to_owned(), value.to_string()))
-        .collect();
-    Finding {
-        code: code.to_owned(),
-        message,
-        facts,
-        ..Finding::default()
-    }
 }
 
 /// Logged length against the run, with the proposed tolerance.
@@ -111,6 +91,6 @@ fn length(facts: &RunFacts, analysis: &Analysis) -> Option<Finding> {
             ("difference_m", closure.difference_m),
             ("tolerance_m", closure.tolerance_m),
         ];
-        holding("length-differs", message, &values)
+        Finding::holding("length-differs", message, &values)
     })
 }

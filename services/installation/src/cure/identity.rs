@@ -3,10 +3,7 @@
 use obvert_proto::{common::v1::Finding, installation::v1::CureHeader};
 use obvert_records::names::id_of;
 
-use super::{
-    facts::RunFacts,
-    findings::{holding, note},
-};
+use super::facts::RunFacts;
 
 /// Findings on what the header names.
 pub(super) fn findings(header: &CureHeader, facts: &RunFacts) -> Vec<Finding> {
@@ -20,7 +17,7 @@ pub(super) fn findings(header: &CureHeader, facts: &RunFacts) -> Vec<Finding> {
             "The log says run {}, it is filed for {run_id}: check that the two are one.",
             header.run_id
         );
-        found.push(note("run-id-differs", message, &[]));
+        found.push(Finding::note("run-id-differs", message, &[]));
     }
     if header.lamp_count > 0 && header.lamp_offsets_m.len() != header.lamp_count as usize {
         let message = format!(
@@ -28,7 +25,7 @@ pub(super) fn findings(header: &CureHeader, facts: &RunFacts) -> Vec<Finding> {
             header.lamp_count,
             header.lamp_offsets_m.len()
         );
-        found.push(holding("lamp-offsets-differ", message, &[]));
+        found.push(Finding::holding("lamp-offsets-differ", message, &[]));
     }
     found
 }
@@ -36,7 +33,11 @@ pub(super) fn findings(header: &CureHeader, facts: &RunFacts) -> Vec<Finding> {
 fn segments(header: &CureHeader, facts: &RunFacts) -> Option<Finding> {
     if header.segment_ids.is_empty() {
         let message = "The log names no segment: file the log with its segment ids.";
-        return Some(holding("segments-missing", message.to_owned(), &[]));
+        return Some(Finding::holding(
+            "segments-missing",
+            message.to_owned(),
+            &[],
+        ));
     }
     let same = |name: &str, owners: &str| {
         header
@@ -60,7 +61,7 @@ fn segments(header: &CureHeader, facts: &RunFacts) -> Option<Finding> {
             header.segment_ids.join(", "),
             owners.join(", ")
         );
-        holding("segments-differ", message, &[])
+        Finding::holding("segments-differ", message, &[])
     })
 }
 
@@ -68,7 +69,11 @@ fn manholes(header: &CureHeader, facts: &RunFacts) -> Option<Finding> {
     let (logged, run) = (&header.manholes, &facts.run.manholes);
     if logged.is_empty() {
         let message = "The log names no manholes: file the log with the manholes passed.";
-        return Some(holding("manholes-missing", message.to_owned(), &[]));
+        return Some(Finding::holding(
+            "manholes-missing",
+            message.to_owned(),
+            &[],
+        ));
     }
     if logged == run {
         return None;
@@ -79,13 +84,13 @@ fn manholes(header: &CureHeader, facts: &RunFacts) -> Option<Finding> {
             "The log runs from {logged_text}, the run the other way, {run_text}: check the \
              direction of travel."
         );
-        holding("manholes-reversed", message, &[])
+        Finding::holding("manholes-reversed", message, &[])
     } else {
         let message = format!(
             "The log names manholes {logged_text}, the run {run_text}: check that it is the log \
              of this run."
         );
-        holding("manholes-differ", message, &[])
+        Finding::holding("manholes-differ", message, &[])
     })
 }
 
@@ -93,7 +98,7 @@ fn liner(header: &CureHeader, facts: &RunFacts) -> Option<Finding> {
     let logged = &header.liner_serial;
     if logged.is_empty() {
         let message = "The log names no liner: file the log with the liner's serial.";
-        return Some(holding("liner-missing", message.to_owned(), &[]));
+        return Some(Finding::holding("liner-missing", message.to_owned(), &[]));
     }
     let serial = facts
         .liner
@@ -105,6 +110,6 @@ fn liner(header: &CureHeader, facts: &RunFacts) -> Option<Finding> {
             "The log names liner {logged}, the run's liner has serial {serial} and {read} was \
              read at pull-in: check which liner it was."
         );
-        holding("liner-differs", message, &[])
+        Finding::holding("liner-differs", message, &[])
     })
 }

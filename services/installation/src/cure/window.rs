@@ -7,7 +7,7 @@ use obvert_proto::{
     installation::v1::{RunStep, StepKind},
 };
 
-use super::{facts::RunFacts, findings::holding};
+use super::facts::RunFacts;
 
 /// What the noted cure and the log may differ by at either end. Own proposal.
 const CURE_STEP_TOLERANCE_MS: i64 = 300_000;
@@ -26,7 +26,7 @@ pub(super) fn findings(facts: &RunFacts, lit_ms: Option<(i64, i64)>) -> Vec<Find
             shown(at),
             shown(limit)
         );
-        found.push(holding(
+        found.push(Finding::holding(
             code,
             message,
             &[("seconds_apart", (at - limit) as f64 / 1000.0)],
@@ -77,7 +77,11 @@ pub(super) fn findings(facts: &RunFacts, lit_ms: Option<(i64, i64)>) -> Vec<Find
         Some(_) => {}
         None => {
             let message = "The run has no cure step to hold the log's time against: add it.";
-            found.push(holding("cure-step-missing", message.to_owned(), &[]));
+            found.push(Finding::holding(
+                "cure-step-missing",
+                message.to_owned(),
+                &[],
+            ));
         }
     }
     found

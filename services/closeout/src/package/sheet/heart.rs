@@ -13,7 +13,7 @@ use crate::{
         figures::{after, on, plain},
         words,
     },
-    segment_file::{Evidence, Kept, step_start_ms},
+    segment_file::{Evidence, Kept, diameters_mm, step_start_ms},
 };
 
 pub(super) fn heart(view: &View<'_>) -> Heart {
@@ -295,16 +295,7 @@ fn diameter(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
         installed: None,
         cure_log: None,
         measured: view.file.field_survey().and_then(|survey| {
-            let least = survey
-                .diameters
-                .iter()
-                .map(|d| d.min_diameter_mm)
-                .fold(f64::INFINITY, f64::min);
-            let most = survey
-                .diameters
-                .iter()
-                .map(|d| d.max_diameter_mm)
-                .fold(0.0, f64::max);
+            let (least, most) = diameters_mm(survey);
             cell(
                 view,
                 on(units.diameters(least, most), "host before lining"),

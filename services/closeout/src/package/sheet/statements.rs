@@ -13,7 +13,7 @@ use obvert_typeset::segment_sheet::{Mark, Statement};
 use super::{View, chain::Chain};
 use crate::{
     package::words,
-    segment_file::{Kept, step_start_ms},
+    segment_file::{Kept, diameters_mm, step_start_ms},
 };
 
 pub(super) use lengths::run_length_m;
@@ -204,16 +204,7 @@ fn diameter(view: &View<'_>, chain: &Chain<'_>) -> Vec<Statement> {
     let mut found = Vec::new();
     let text = |mm: f64| view.units.diameter(mm).text;
     if let (Some(order), Some(survey)) = (chain.order, view.file.field_survey()) {
-        let least = survey
-            .diameters
-            .iter()
-            .map(|d| d.min_diameter_mm)
-            .fold(f64::INFINITY, f64::min);
-        let most = survey
-            .diameters
-            .iter()
-            .map(|d| d.max_diameter_mm)
-            .fold(0.0, f64::max);
+        let (least, most) = diameters_mm(survey);
         let a = Said::new(
             view,
             "the field survey",

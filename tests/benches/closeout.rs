@@ -1,0 +1,4 @@
+//! The invented segment of the tests, for benchmarks too.
+
+#[path = "../closeout/fixture/mod.rs"]
+pub(crate) mod fixture;
