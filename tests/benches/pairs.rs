@@ -51,9 +51,9 @@ pub(crate) async fn measure(
         .collect();
     let ratio = median(&mut ratios);
     say(&format!(
-        "| {what} | {:.0} | {:.0} | {ratio:.0} % | {:.0} to {:.0} % | {:.2} / {:.2} | {} |",
-        median(&mut made.per_second),
-        median(&mut possible.per_second),
+        "| {what} | {} | {} | {ratio:.0} % | {:.0} to {:.0} % | {:.2} / {:.2} | {} |",
+        figure(median(&mut made.per_second)),
+        figure(median(&mut possible.per_second)),
         ratios[0],
         ratios[PAIRS - 1],
         median(&mut made.cpu_us),
@@ -84,6 +84,15 @@ impl Side {
 fn median(figures: &mut [f64]) -> f64 {
     figures.sort_by(f64::total_cmp);
     figures[figures.len() / 2]
+}
+
+/// A figure with as many places as mean something.
+fn figure(per_second: f64) -> String {
+    if per_second < 100.0 {
+        format!("{per_second:.2}")
+    } else {
+        format!("{per_second:.0}")
+    }
 }
 
 /// Mean number of processes that wanted to run in the last minute.
