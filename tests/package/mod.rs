@@ -2,5 +2,6 @@
 
 mod assembling;
 mod content;
+mod differing;
 mod sample;
 mod verifying;

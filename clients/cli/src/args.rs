@@ -125,6 +125,11 @@ fn package_verbs(command: Command) -> Command {
                 .args([name_arg(), file_option("out", "Folder to put it into")]),
         )
         .subcommand(
+            Command::new("diff")
+                .about("Say what differs between two packages, offline; exit code 1 when something does")
+                .args([file_arg("older"), file_arg("newer")]),
+        )
+        .subcommand(
             Command::new("verify")
                 .about("Verify a package offline; exit code 8 on any change")
                 .arg(file_arg("file"))

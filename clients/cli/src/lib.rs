@@ -10,6 +10,7 @@ mod args;
 mod call;
 mod commands;
 mod connection;
+mod diff;
 mod dynamic;
 mod failure;
 mod nouns;

@@ -6,6 +6,7 @@ mod import;
 mod key;
 mod load;
 mod package;
+mod package_diff;
 mod parcel_sheet;
 mod plan;
 mod point;
@@ -42,6 +43,9 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
     let output = Output::of(given);
     if (word, verb) == ("package", "verify") {
         return package::verify(given, output);
+    }
+    if (word, verb) == ("package", "diff") {
+        return package_diff::run(given, output);
     }
     let session = Session {
         channel: connect(given).await?,

@@ -13,7 +13,7 @@ mod bag;
 mod signature;
 mod zip_reader;
 
-use std::{fmt, path::Path};
+use std::{collections::BTreeMap, fmt, path::Path};
 
 use serde::Serialize;
 
@@ -64,6 +64,25 @@ pub fn verify_file(path: &Path, key: Option<&str>) -> Result<Verified, Failure> 
 pub fn verify_bytes(path: &Path, bytes: &[u8], key: Option<&str>) -> Result<Verified, Failure> {
     let expected = key.map(signature::expected).transpose()?;
     checked(bytes, expected.as_deref()).map_err(|damage| damage.failure(path))
+}
+
+/// A verified package's own statement, and its payload by path.
+pub(crate) type Opened = (Verified, BTreeMap<String, Vec<u8>>);
+
+/// Verifies a package file without a key and gives its payload.
+pub(crate) fn open(path: &Path) -> Result<Opened, Failure> {
+    let bytes = read(path)?;
+    let verified = verify_bytes(path, &bytes, None)?;
+    let archive = zip_reader::read(&bytes).map_err(|damage| damage.failure(path))?;
+    let inside = |entry: zip_reader::Entry| {
+        let (_, path) = entry.name.split_once('/')?;
+        path.starts_with("data/")
+            .then(|| (path.to_owned(), entry.data))
+    };
+    Ok((
+        verified,
+        archive.entries.into_iter().filter_map(inside).collect(),
+    ))
 }
 
 /// Something in a package that is not as it was signed.
