@@ -23,8 +23,7 @@ const HEAD: &str = "collection = \"laboratoryReports\"\ndate_form = \"mm/dd/yyyy
     [id]\ncolumn = \"REPORT\"\n\n[group]\nby = \"REPORT\"\nrepeated = \"specimens\"\n\n\
     [[fixed]]\nfield = \"laboratory\"\nvalue = \"Fernmoss Materials Laboratory\"\n\n\
     [[fixed]]\nfield = \"accreditation_number\"\nvalue = \"invented-2231\"\n\n\
-    [[fixed]]\nfield = \"method\"\nvalue = \"three-point bending of curved specimens, ISO 178:2019\"\n\n\
-    [[fixed]]\nfield = \"grade\"\nvalue = \"PAPER_GRADE_DIRECT\"\n";
+    [[fixed]]\nfield = \"method\"\nvalue = \"three-point bending of curved specimens, ISO 178:2019\"\n";
 
 const COLUMNS: [Column; 17] = [
     Column {

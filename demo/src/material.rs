@@ -151,7 +151,6 @@ fn certificate(site: &Site, liner: &Liner) -> Row {
         "factoryFlexuralModulusMpa": rounded(dice.scattered(MODULUS_MPA * 1.12, 250.0), 0),
         "factoryFlexuralStrengthMpa": rounded(dice.scattered(STRENGTH_MPA * 1.2, 8.0), 0),
         "attachments": [name("attachments", &format!("certificate-{}", liner.id))],
-        "grade": "PAPER_GRADE_CONFIRMED_BY_ISSUER",
     });
     Row {
         id: liner.id.clone(),
@@ -176,7 +175,6 @@ fn receiving(site: &Site, liner: &Liner) -> Row {
         "transportMaxCelsius": rounded(dice.between(16.0, 22.0), 1),
         "labelPhotos": [name("attachments", &format!("label-{}", liner.id))],
         "checkedBy": "superintendent",
-        "grade": "PAPER_GRADE_DIRECT",
     });
     Row {
         id: liner.id.clone(),

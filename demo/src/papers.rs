@@ -128,7 +128,6 @@ fn paper(id: String, kind: &Kind, (title, subjects): (String, Value)) -> Row {
         "signedBy": kind.signed_by,
         "signedDate": local_date(day(3, 31)),
         "validFromDate": local_date(day(1, 2)),
-        "grade": "PAPER_GRADE_CHECKED_BY_SECOND_ROLE",
     });
     Row {
         id,

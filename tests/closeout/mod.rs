@@ -7,6 +7,7 @@ pub(crate) mod fixture;
 mod invariants;
 mod laboratory;
 mod lined;
+mod paper_grades;
 mod plan;
 mod releases;
 mod stored;

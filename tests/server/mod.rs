@@ -4,5 +4,6 @@ mod access;
 mod config;
 mod limits;
 mod pages;
+mod papers;
 mod stop;
 pub(crate) mod support;

@@ -9,7 +9,7 @@ use obvert_proto::{
         acceptance_service_client::AcceptanceServiceClient,
         acceptance_service_server::AcceptanceServiceServer, record::Body,
     },
-    common::v1::{Datum, Direction, PaperGrade, ThicknessBasis},
+    common::v1::{Datum, Direction, ThicknessBasis},
 };
 use tonic::{Response, Status, service::interceptor::InterceptedService};
 
@@ -103,7 +103,6 @@ fn report() -> LaboratoryReport {
             .collect(),
         wall_readings_mm: vec![14.0, 14.4, 14.2],
         thickness_basis: ThicknessBasis::Structural.into(),
-        grade: PaperGrade::Direct.into(),
         ..LaboratoryReport::default()
     }
 }

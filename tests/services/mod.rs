@@ -8,6 +8,7 @@ mod installation;
 mod keys;
 mod leak_tests;
 mod material;
+mod paper_checks;
 mod papers;
 mod pipe;
 mod project;

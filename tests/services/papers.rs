@@ -226,7 +226,6 @@ fn certificate() -> LinerCertificate {
         nominal_diameter_mm: 200.0,
         wall: wall(4.0),
         length_m: 93.0,
-        grade: 4,
         ..LinerCertificate::default()
     }
 }
@@ -245,7 +244,6 @@ fn receiving() -> ReceivingCheck {
         wet_out_date: day(1, 10),
         packing_intact: true,
         checked_by: "storeman".into(),
-        grade: 4,
         ..ReceivingCheck::default()
     }
 }

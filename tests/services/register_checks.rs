@@ -270,7 +270,6 @@ async fn an_outage_and_the_validity_of_a_paper_do_not_end_before_they_begin() {
         issuer: "Copperbeck Utilities".into(),
         valid_from_date: date(2026, 5, 2),
         valid_until_date: date(2025, 5, 2),
-        grade: 4,
         ..Document::default()
     });
     let refused = create(&mut office, PROJECT, "d-1", document)

@@ -154,7 +154,6 @@ async fn extension(store: &Store, id: &str, change: impl Fn(&mut Document)) -> S
         issuer: "an invented maker".into(),
         valid_from_date: day(2, 20),
         valid_until_date: day(3, 10),
-        grade: 4,
         ..Document::default()
     };
     change(&mut document);

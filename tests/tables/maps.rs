@@ -238,8 +238,7 @@ fn a_field_that_may_name_any_record_needs_its_collection() {
              [[column]]\ncolumn = \"About\"\nfield = \"subjects\"\nlist = \";\"\n{rest}\n\
              [[column]]\ncolumn = \"No\"\nfield = \"title\"\n\
              [[fixed]]\nfield = \"evidence_kind\"\nvalue = \"right-of-entry\"\n\
-             [[fixed]]\nfield = \"issuer\"\nvalue = \"Marrowby Sanitary District\"\n\
-             [[fixed]]\nfield = \"grade\"\nvalue = \"PAPER_GRADE_DIRECT\"\n"
+             [[fixed]]\nfield = \"issuer\"\nvalue = \"Marrowby Sanitary District\"\n"
         )
     };
     let kind = kind("obvert.project.v1.Document");

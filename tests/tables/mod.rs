@@ -140,9 +140,6 @@ value = "invented method, first edition"
 [[fixed]]
 field = "thickness_basis"
 value = "THICKNESS_BASIS_COMPOSITE"
-[[fixed]]
-field = "grade"
-value = "PAPER_GRADE_DIRECT"
 "#;
 const REPORT_HEADER: &str = "Report,Sample,Received,Tested,Signed,Specimen,Width (mm),Depth (mm),\
                              E (psi),Strength (psi),Walls (mm)";

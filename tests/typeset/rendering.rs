@@ -41,14 +41,15 @@ fn every_section_and_every_plot_is_announced_to_a_reader_who_cannot_see() {
         "3 Design",
         "4 Cure log",
         "5 Laboratory results",
-        "6 Leak test",
-        "7 Laterals",
-        "8 Samples and custody",
-        "9 Nonconformances",
-        "10 Corrections",
-        "11 Evidence index",
-        "12 Cautions",
-        "13 How to verify this package",
+        "6 Papers and their grades",
+        "7 Leak test",
+        "8 Laterals",
+        "9 Samples and custody",
+        "10 Nonconformances",
+        "11 Corrections",
+        "12 Evidence index",
+        "13 Cautions",
+        "14 How to verify this package",
     ] {
         assert!(
             holds(&pdf, &format!("/Title({title})")),
@@ -133,7 +134,7 @@ fn documents_rendered_side_by_side_do_not_touch_each_other() {
 fn an_empty_sheet_is_printed_and_says_that_nothing_is_recorded() {
     let sheet = obvert_typeset::segment_sheet::SegmentSheet::default();
     let pdf = render(&document_of(&sheet)).unwrap();
-    assert!(holds(&pdf, "/Title(7 Laterals)"));
+    assert!(holds(&pdf, "/Title(8 Laterals)"));
 }
 
 #[test]

@@ -15,6 +15,7 @@ pub(crate) fn sample_sheet() -> SegmentSheet {
         designs: vec![sample_points::design()],
         cure_logs: vec![sample_cure_log::cure_log()],
         laboratory_reports: vec![sample_site::laboratory_report()],
+        papers: sample_evidence::papers(),
         leak_tests: vec![sample_site::leak_test()],
         laterals: sample_site::laterals(),
         samples: sample_site::samples(),

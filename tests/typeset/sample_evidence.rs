@@ -1,6 +1,8 @@
 //! Invented corrections, evidence, cautions and verification.
 
-use obvert_typeset::segment_sheet::{Caution, Correction, Evidence, Mark, Register, Verification};
+use obvert_typeset::segment_sheet::{
+    Caution, Correction, Evidence, Mark, Paper, Register, Verification,
+};
 
 use super::sample::state;
 
@@ -183,5 +185,26 @@ pub(crate) fn verification() -> Verification {
         fingerprint_note: "Compare the fingerprint of signature/signer.pem with the one in the \
                            owner's letter of 2026-03-02: 3f6c 91d2 7a0e 55b8 41c9 0e77 d25a 8814."
             .into(),
+    }
+}
+
+pub(crate) fn papers() -> Register<Paper> {
+    let row = |record: &str, grade: &str, compared_by: &[&str]| Paper {
+        record: record.into(),
+        grade: grade.into(),
+        filed_by: "person/office, office, 2026-04-21 09:12".into(),
+        compared_by: compared_by.iter().map(|text| (*text).to_owned()).collect(),
+        originals: vec!["certificate-n-014".into()],
+    };
+    Register {
+        count_in_words: "2 papers behind the points.".into(),
+        rows: vec![
+            row(
+                "certificates/c-014@44",
+                "checked by second role",
+                &["person/engineer, engineer, 2026-04-22 08:02"],
+            ),
+            row("documents/d-7@51", "transcribed", &[]),
+        ],
     }
 }

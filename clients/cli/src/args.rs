@@ -1,5 +1,7 @@
 //! The command line: global options, the nouns of the schema, and the nouns with verbs of their own.
 
+mod paper;
+
 use std::path::PathBuf;
 
 use clap::{Arg, ArgAction, Command, builder::PossibleValuesParser, value_parser};
@@ -172,6 +174,7 @@ fn own_nouns() -> Vec<Command> {
                     .args(write_options()),
             ),
         key_noun(),
+        paper::paper_noun(),
         parcel_sheet_noun(),
     ]
 }

@@ -37,9 +37,7 @@ impl Interceptor for Bearer {
 ///
 /// [`Exit::NotAllowed`] without a key file, [`Exit::Unavailable`] when nobody answers.
 pub(crate) async fn connect(matches: &ArgMatches) -> Result<Keyed, Failure> {
-    let server = matches
-        .get_one::<String>("server")
-        .map_or(DEFAULT_SERVER, String::as_str);
+    let server = server(matches);
     let bearer = bearer(matches)?;
     let bad = |error| Failure::new(Exit::Usage, format!("--server {server}: {error}"));
     let endpoint =
@@ -50,6 +48,13 @@ pub(crate) async fn connect(matches: &ArgMatches) -> Result<Keyed, Failure> {
         .http2_keep_alive_interval(Duration::from_secs(60))
         .tcp_nodelay(true);
     Ok(InterceptedService::new(endpoint.connect().await?, bearer))
+}
+
+/// Server that the command line names, or the usual one.
+pub(crate) fn server(matches: &ArgMatches) -> &str {
+    matches
+        .get_one::<String>("server")
+        .map_or(DEFAULT_SERVER, String::as_str)
 }
 
 fn bearer(matches: &ArgMatches) -> Result<Bearer, Failure> {

@@ -30,6 +30,10 @@ pub struct Kind {
     pub own_rpc: bool,
     /// Whether it lives in the reserved project `office`.
     pub office: bool,
+    /// Whether it is a paper: something that can be typed from an original.
+    pub is_paper: bool,
+    /// Roles, as lower-case words, that issue such papers themselves.
+    pub issued_by: Vec<String>,
 }
 
 /// One name of a record found in another record.
@@ -134,29 +138,38 @@ pub fn references(message: &DynamicMessage) -> Vec<Reference> {
     found
 }
 
+/// Units that end fields' names, and how people write them.
+const UNITS: [(&str, &str); 15] = [
+    ("_m_per_min", "m/min"),
+    ("_kn_per_m3", "kN/m3"),
+    ("_mm", "mm"),
+    ("_kpa", "kPa"),
+    ("_mpa", "MPa"),
+    ("_celsius", "C"),
+    ("_percent", "percent"),
+    ("_litre", "litre"),
+    ("_bytes", "bytes"),
+    ("_days", "days"),
+    ("_kn", "kN"),
+    ("_kg", "kg"),
+    ("_w", "W"),
+    ("_s", "s"),
+    ("_m", "m"),
+];
+
 /// Unit that ends a field's name, as people write it; empty where there is none.
 pub fn unit(field_name: &str) -> &'static str {
-    const UNITS: [(&str, &str); 15] = [
-        ("_m_per_min", "m/min"),
-        ("_kn_per_m3", "kN/m3"),
-        ("_mm", "mm"),
-        ("_kpa", "kPa"),
-        ("_mpa", "MPa"),
-        ("_celsius", "C"),
-        ("_percent", "percent"),
-        ("_litre", "litre"),
-        ("_bytes", "bytes"),
-        ("_days", "days"),
-        ("_kn", "kN"),
-        ("_kg", "kg"),
-        ("_w", "W"),
-        ("_s", "s"),
-        ("_m", "m"),
-    ];
-    UNITS
-        .iter()
-        .find(|(end, _)| field_name.ends_with(end))
-        .map_or("", |(_, unit)| unit)
+    let found = UNITS.iter().find(|(end, _)| field_name.ends_with(end));
+    found.map_or("", |(_, unit)| unit)
+}
+
+/// A field's name as people read it: its unit left off, words apart.
+pub fn label(field_name: &str) -> String {
+    let found = UNITS.iter().find(|(end, _)| field_name.ends_with(end));
+    let bare = found.map_or(field_name, |(end, _)| {
+        field_name.strip_suffix(end).unwrap_or(field_name)
+    });
+    bare.replace('_', " ")
 }
 
 /// Calls `visit` for every field of the message and, depth first, of the messages within it.

@@ -15,7 +15,12 @@ pub(super) fn read_kind(message: &MessageDescriptor) -> Option<Kind> {
     let value = options.get_extension(&extension);
     let value = value.as_message()?;
     let flag = |name: &str| value.get_field_by_name(name).and_then(|v| v.as_bool());
+    let words = value.get_field_by_name("issued_by");
+    let words = words.as_ref().and_then(|words| words.as_list());
+    let words = words.unwrap_or_default().iter().filter_map(|w| w.as_str());
     Some(Kind {
+        is_paper: message.get_field_by_name("grade").is_some(),
+        issued_by: words.map(str::to_owned).collect(),
         type_name: message.full_name().to_owned(),
         collection: value.get_field_by_name("collection")?.as_str()?.to_owned(),
         own_rpc: flag("own_rpc").unwrap_or_default(),

@@ -61,6 +61,11 @@ const WRITERS: &[(&str, &[Role])] = &[
             Owner,
         ],
     ),
+    (
+        "paperChecks",
+        &[Office, Crew, Laboratory, Inspector, Engineer, Owner],
+    ),
+    ("issuerLinks", &[Office]),
     ("notices", &[Office, Crew]),
     ("accessPermits", &[Office]),
     ("designs", &[Engineer, Office]),

@@ -6,7 +6,8 @@
 //! its own: limits come from the plan.
 //!
 //! Invariants: without evidence nothing is released, which [`Judgement::outcome`] enforces for all;
-//! paper below the least grade of the point holds, which [`Judgement::uses`] enforces; facts are
+//! paper below the least grade of the point holds, and so does one that somebody found to differ
+//! from its original, which [`Judgement::uses`] enforces; facts are
 //! values, never revisions, so a correction that changes no value leaves a release standing.
 
 mod batch_coverage;
@@ -32,6 +33,7 @@ mod measured_wall;
 mod nonconformances_closed;
 mod ordered_length;
 mod ordered_wall;
+mod paper;
 mod plug_in;
 mod post_lining_cctv;
 mod pull_in;

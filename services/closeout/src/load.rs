@@ -17,7 +17,7 @@ use obvert_proto::{
     material::v1::{LinerCertificate, LinerOrder},
     project::v1::Project,
 };
-use obvert_records::{names, refusal};
+use obvert_records::{names, paper::is_paper, refusal};
 use prost::{Message, Name};
 
 use crate::{
@@ -97,6 +97,7 @@ pub async fn load_segment(
     gathering.add_referrers(&project_name, "documents").await?;
     gathering.add_parcels().await?;
     gathering.add_batches().await?;
+    gathering.add_comparisons().await?;
     gathering.add_office().await?;
     let former = gathering.former().await?;
     let (plan, plan_source, plan_ref) = gathering.plan(&project).await?;
@@ -186,6 +187,17 @@ impl Gathering<'_> {
                     }
                 }
             }
+        }
+        Ok(())
+    }
+
+    /// What others have said of each paper, and files that are about it.
+    async fn add_comparisons(&mut self) -> Result<(), Problem> {
+        let papers = self.records.values().filter(|stored| is_paper(stored));
+        let papers: Vec<_> = papers.map(|stored| stored.name.clone()).collect();
+        for paper in papers {
+            self.add_referrers(&paper, "paperChecks").await?;
+            self.add_referrers(&paper, "attachments").await?;
         }
         Ok(())
     }

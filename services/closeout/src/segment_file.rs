@@ -10,11 +10,14 @@ mod run_steps;
 mod sort_out;
 mod words;
 
+use std::collections::BTreeMap;
+
 use jiff::{Timestamp, civil::Date, tz::TimeZone};
 use obvert_ledger::Stored;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
     closeout::v1::{Package, PluginVerdict, Release},
+    common::v1::PaperGrade,
     design::v1::WallDesign,
     installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
     material::v1::{
@@ -25,6 +28,8 @@ use obvert_proto::{
         ParcelRelation, Project, Segment,
     },
 };
+
+use obvert_records::paper::Standing;
 
 pub use kept::Kept;
 pub use look_up::by_name;
@@ -135,6 +140,8 @@ pub struct SegmentFile {
     pub former_designs: Vec<Kept<WallDesign>>,
     /// First states of samples that were revised since.
     pub former_samples: Vec<Kept<Sample>>,
+    /// How good each paper met is, by its name.
+    pub standings: BTreeMap<String, Standing>,
     evidence_digest: [u8; 32],
 }
 
@@ -147,6 +154,12 @@ impl SegmentFile {
     /// Last part of the segment's name.
     pub fn segment_id(&self) -> &str {
         obvert_records::names::id_of(&self.name)
+    }
+
+    /// Grade of a paper; unspecified for a record that is none.
+    pub fn grade(&self, name: &str) -> PaperGrade {
+        let standing = self.standings.get(name);
+        standing.map_or(PaperGrade::Unspecified, |standing| standing.grade)
     }
 
     /// Date on site at an instant.

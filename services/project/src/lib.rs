@@ -11,9 +11,11 @@
 //! - Names and phones lie in encrypted sheets. The journal holds a salted digest whose salt lies in
 //!   the sheet, so nothing can be guessed from it once the sheet is erased.
 //! - A key's secret is shown once and kept nowhere; only its SHA-256 is committed.
+//! - A grade of paper is never typed: it follows from who filed the paper and who compared it.
 //! - Clock and random bytes are read in `service` only.
 
 mod bootstrap;
+pub mod papers;
 mod parcel_sheet;
 mod record;
 mod rules;
@@ -21,5 +23,8 @@ mod service;
 mod upload;
 
 pub use bootstrap::bootstrap_key;
+pub use papers::Papers;
 pub use rules::ProjectRegister;
-pub use service::{access::Access, attachments::Attachments, register::Projects};
+pub use service::{
+    access::Access, attachments::Attachments, papers::PaperRpcs, register::Projects,
+};

@@ -27,7 +27,8 @@ pub(crate) fn check(record: &Record) -> Vec<Violation> {
         Some(Body::Attachment(attachment)) => check_attachment(attachment).into_iter().collect(),
         Some(Body::Notice(notice)) => check_notice(notice).into_iter().collect(),
         Some(Body::AccessPermit(permit)) => check_permit(permit).into_iter().collect(),
-        Some(Body::Lateral(_) | Body::Parcel(_)) | None => Vec::new(),
+        Some(Body::Lateral(_) | Body::Parcel(_) | Body::PaperCheck(_) | Body::IssuerLink(_))
+        | None => Vec::new(),
     }
 }
 

@@ -6,6 +6,7 @@ use obvert_ledger::{Assert, Expect, NewEntry};
 use obvert_proto::{
     Problem, Violation,
     common::v1::{Reason, RecordMeta, Write},
+    project::v1::Role,
     rules,
 };
 use prost_reflect::DynamicMessage;
@@ -13,7 +14,9 @@ use prost_reflect::DynamicMessage;
 use crate::{
     Digest, Judged, KindEntry, Named, Records, Register, caller_of, check_write, draft,
     envelope::{revision_of, written},
-    names, refusal,
+    names,
+    paper::filed,
+    refusal,
 };
 
 /// Asks for a new record.
@@ -98,7 +101,7 @@ impl<S: Register> Records<S> {
         let name = names::join(&request.project, collection, &request.record_id);
         let digest = digest(&name, &write, &body);
         let judged = self
-            .judged(&request.project, &name, entry, &record, body, wrong)
+            .judged((&request.project, &name, role), entry, &record, body, wrong)
             .await;
         let judged = match judged {
             Ok(judged) => judged,
@@ -177,7 +180,13 @@ impl<S: Register> Records<S> {
         wrong.extend(check_home(entry, parts.project, parts.id, false));
         let digest = digest(&request.name, &write, &body);
         let judged = self
-            .judged(parts.project, &request.name, entry, &record, body, wrong)
+            .judged(
+                (parts.project, &request.name, role),
+                entry,
+                &record,
+                body,
+                wrong,
+            )
             .await;
         let judged = match judged {
             Ok(judged) => judged,
@@ -210,8 +219,7 @@ impl<S: Register> Records<S> {
     /// Holds a record against the schema, its service and the records it names.
     pub(crate) async fn judged(
         &self,
-        project: &str,
-        name: &str,
+        (project, name, role): (&str, &str, Role),
         entry: &KindEntry,
         record: &S::Record,
         body: Bytes,
@@ -235,7 +243,7 @@ impl<S: Register> Records<S> {
             record,
             mut claims,
             asserts,
-        } = S::judge(record.clone(), &named)?;
+        } = S::judge(filed(&self.kinds, entry, role, record, &body)?, &named)?;
         let (entry, completed) = self.kinds.split(&record)?;
         // Most records are stored as they came, and refer to what they referred to.
         if completed != body {

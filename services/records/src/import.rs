@@ -10,6 +10,7 @@ use obvert_proto::{
         ImportTableHeader, ImportTableRequest, ImportTableResponse, Reason,
         import_table_request::Part,
     },
+    project::v1::Role,
 };
 use obvert_tables::{ColumnMap, TableRow};
 use prost::Message as _;
@@ -89,7 +90,7 @@ impl<S: Register> Records<S> {
             .part(header.column_map.as_bytes())
             .part(&table)
             .finish();
-        let (names, judged) = match self.rows(&header, &table, entry).await {
+        let (names, judged) = match self.rows(&header, &table, entry, role).await {
             Ok(rows) => rows,
             Err(problem) => {
                 let made = self.made_before(&header.project, caller, &write, digest, problem);
@@ -145,6 +146,7 @@ impl<S: Register> Records<S> {
         header: &ImportTableHeader,
         table: &[u8],
         entry: &KindEntry,
+        role: Role,
     ) -> Result<(Vec<String>, Vec<JudgedEntry>), Problem> {
         let map = ColumnMap::parse(&header.column_map).map_err(invalid)?;
         let file = if header.file_name.is_empty() {
@@ -154,12 +156,13 @@ impl<S: Register> Records<S> {
         };
         let rows = obvert_tables::read(table, &map, &entry.descriptor, &header.project, file);
         let rows = rows.map_err(invalid)?;
-        self.judge_rows(&header.project, file, entry, &rows).await
+        self.judge_rows((&header.project, role), file, entry, &rows)
+            .await
     }
 
     async fn judge_rows(
         &self,
-        project: &str,
+        (project, role): (&str, Role),
         file: &str,
         entry: &KindEntry,
         rows: &[TableRow],
@@ -171,7 +174,7 @@ impl<S: Register> Records<S> {
             let record = self.kinds.join(entry, None, &body)?;
             let bad_id = names::check_id("id", &row.record_id).into_iter().collect();
             match self
-                .judged(project, &name, entry, &record, body, bad_id)
+                .judged((project, &name, role), entry, &record, body, bad_id)
                 .await
             {
                 Ok(one) => judged.push(one),

@@ -15,6 +15,7 @@ mod import;
 mod kinds;
 mod named;
 pub mod names;
+pub mod paper;
 mod read;
 mod refusal;
 mod register;

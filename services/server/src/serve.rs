@@ -9,7 +9,7 @@ use obvert_design::Design;
 use obvert_installation::Installation;
 use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_material::Material;
-use obvert_project::{Access, Attachments, Projects};
+use obvert_project::{Access, Attachments, PaperRpcs, Papers, Projects};
 use obvert_proto::{
     SCHEMA,
     acceptance::v1::acceptance_service_server::AcceptanceServiceServer,
@@ -20,7 +20,7 @@ use obvert_proto::{
     project::v1::{
         access_service_server::AccessServiceServer,
         attachment_service_server::AttachmentServiceServer,
-        project_service_server::ProjectServiceServer,
+        paper_service_server::PaperServiceServer, project_service_server::ProjectServiceServer,
     },
 };
 use obvert_records::now_ms;
@@ -37,11 +37,12 @@ use crate::{
 };
 
 /// Names under which health knows the parts of the server; the empty name is the whole.
-const HEALTH_NAMES: [&str; 9] = [
+const HEALTH_NAMES: [&str; 10] = [
     "",
     "obvert.project.v1.ProjectService",
     "obvert.project.v1.AttachmentService",
     "obvert.project.v1.AccessService",
+    "obvert.project.v1.PaperService",
     "obvert.design.v1.DesignService",
     "obvert.material.v1.MaterialService",
     "obvert.installation.v1.InstallationService",
@@ -66,12 +67,13 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
             .set_service_status(name, ServingStatus::Serving)
             .await;
     }
-    let services = services(&ledger, &signer, &config)?.add_service(health_service);
+    let secret = pages::session_secret(&config.store)?;
+    let papers = Papers::new(ledger.clone(), secret.links());
+    let services = services(&ledger, &papers, &signer, &config)?.add_service(health_service);
     let guard = Guard::new(keys.clone(), config.limits);
     let grpc = services.prepare().into_axum_router();
     let grpc = grpc.layer(axum::middleware::from_fn_with_state(guard, guard::guard));
-    let secret = pages::session_secret(&config.store)?;
-    let router = pages::router(ledger.clone(), keys, secret)?.fallback_service(grpc);
+    let router = pages::router(ledger.clone(), keys, secret, papers)?.fallback_service(grpc);
     let (stop, stopped) = watch::channel(false);
     let listener = listen(&config).await?;
     let accepting = tokio::spawn(accept(listener, router, config.limits, stopped));
@@ -108,7 +110,12 @@ async fn open(config: &Config) -> Result<Ledger, Ended> {
     Ok(ledger)
 }
 
-fn services(ledger: &Ledger, signer: &Arc<Signer>, config: &Config) -> Result<Routes, Ended> {
+fn services(
+    ledger: &Ledger,
+    papers: &Papers,
+    signer: &Arc<Signer>,
+    config: &Config,
+) -> Result<Routes, Ended> {
     let most = config.limits.message_bytes;
     let reflection = tonic_reflection::server::Builder::configure()
         .register_encoded_file_descriptor_set(SCHEMA)
@@ -118,6 +125,7 @@ fn services(ledger: &Ledger, signer: &Arc<Signer>, config: &Config) -> Result<Ro
     let project = ProjectServiceServer::new(Projects::new(ledger.clone()));
     let attachment = AttachmentServiceServer::new(Attachments::new(ledger.clone()));
     let access = AccessServiceServer::new(Access::new(ledger.clone()));
+    let paper = PaperServiceServer::new(PaperRpcs::new(papers.clone()));
     let design = DesignServiceServer::new(Design::new(ledger.clone()));
     let material = MaterialServiceServer::new(Material::new(ledger.clone()));
     let installation = InstallationServiceServer::new(Installation::new(ledger.clone()));
@@ -128,6 +136,7 @@ fn services(ledger: &Ledger, signer: &Arc<Signer>, config: &Config) -> Result<Ro
         .add_service(project.max_decoding_message_size(most))
         .add_service(attachment.max_decoding_message_size(most))
         .add_service(access.max_decoding_message_size(most))
+        .add_service(paper.max_decoding_message_size(most))
         .add_service(design.max_decoding_message_size(most))
         .add_service(material.max_decoding_message_size(most))
         .add_service(installation.max_decoding_message_size(most))

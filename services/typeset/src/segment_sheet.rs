@@ -15,6 +15,7 @@ mod design;
 mod evidence;
 mod heart;
 mod laboratory;
+mod papers;
 mod points;
 mod site;
 
@@ -24,6 +25,7 @@ pub use design::{Design, DesignCheck, DesignInput};
 pub use evidence::{Caution, Correction, Evidence, Verification};
 pub use heart::{Heart, HeartCell, HeartRow, Statement};
 pub use laboratory::{LaboratoryReport, LaboratoryResult, Specimens};
+pub use papers::Paper;
 pub use points::{Point, Release, Variance};
 pub use site::{Lateral, LeakTest, Nonconformance, Sample};
 
@@ -48,6 +50,8 @@ pub struct SegmentSheet {
     pub cure_logs: Vec<CureLog>,
     /// Laboratory reports, failed ones included.
     pub laboratory_reports: Vec<LaboratoryReport>,
+    /// Papers that points rest on, with who compared each.
+    pub papers: Register<Paper>,
     /// Leak tests in order of time, failed ones included.
     pub leak_tests: Vec<LeakTest>,
     /// The laterals one by one, in order of station.

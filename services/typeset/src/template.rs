@@ -52,6 +52,7 @@ static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| {
         "design.typ",
         "cure_log.typ",
         "laboratory.typ",
+        "papers.typ",
         "site.typ",
         "evidence.typ",
     ]

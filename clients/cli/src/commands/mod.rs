@@ -7,6 +7,7 @@ mod key;
 mod load;
 mod package;
 mod package_diff;
+mod paper;
 mod parcel_sheet;
 mod plan;
 mod point;
@@ -56,6 +57,7 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("point", "release") => point::release(&session, given).await,
         ("record", "load") => load::load(&session, given).await,
         ("key", _) => key::run(&session, verb, given).await,
+        ("paper", _) => paper::run(&session, verb, given).await,
         ("parcel-sheet", _) => parcel_sheet::run(&session, verb, given).await,
         ("attachment", "put") => attachment::put(&session, given).await,
         ("attachment", "fetch") => attachment::fetch(&session, given).await,

@@ -7,9 +7,9 @@ use obvert_proto::{
     common::v1::{Finding, PaperGrade, RecordRef},
     installation::v1::Run,
 };
-use obvert_records::{Digest, names};
+use obvert_records::{Digest, names, paper::Standing};
 
-use super::{Evaluator, Found, Judging, Outcome, figure, found, words};
+use super::{Evaluator, Found, Judging, Outcome, figure, found, paper};
 use crate::{
     plan::Operator,
     segment_file::{Evidence, Kept, by_name},
@@ -36,7 +36,7 @@ impl<'a> Judgement<'a> {
 
     /// Counts a record as evidence; paper below the least grade of the point holds.
     pub fn uses<M: Evidence>(&mut self, kept: &Kept<M>) {
-        let grade = kept.message.paper_grade();
+        let grade = self.judging.file.grade(&kept.name);
         let used = EvidenceUsed {
             evidence_kind: M::WORD.to_owned(),
             record: Some(kept.record()),
@@ -45,19 +45,23 @@ impl<'a> Judgement<'a> {
         if self.evidence.insert(kept.name.clone(), used).is_some() {
             return;
         }
-        let least = self.judging.point.least_grade;
-        if grade != PaperGrade::Unspecified && (grade as i32) < least as i32 {
-            let (has, wants) = (words::grade(grade), words::grade(least));
-            let message = format!(
-                "{} is on file as {has}, this point takes {wants} or better: have it confirmed \
-                 and revise its grade",
-                kept.id()
-            );
-            self.hold(
-                found("paper-grade-too-low", message)
-                    .of(kept.record())
-                    .fact("grade", has),
-            );
+        if let Some(standing) = self.judging.file.standings.get(&kept.name) {
+            self.compared(standing);
+            for found in paper::findings(kept, standing, self.judging.point.least_grade) {
+                self.hold(found);
+            }
+        }
+    }
+
+    /// Counts the comparison behind a paper's grade as evidence.
+    fn compared(&mut self, standing: &Standing) {
+        if let Some(by) = &standing.by {
+            let used = EvidenceUsed {
+                evidence_kind: "paper-check".to_owned(),
+                record: Some(by.record.clone()),
+                grade: PaperGrade::Unspecified.into(),
+            };
+            self.evidence.insert(by.record.name.clone(), used);
         }
     }
 

@@ -115,19 +115,27 @@ pub(super) fn digest_of(sha256: &str) -> Option<[u8; 32]> {
 
 /// Names of records that are about other segments and came along.
 fn foreign(file: &SegmentFile) -> BTreeSet<&str> {
+    let reports = file.other_reports.iter().map(|kept| kept.name.as_str());
+    let compared = |name| file.standings.get(name).and_then(|s| s.by.as_ref());
+    let checks = reports
+        .filter_map(compared)
+        .map(|by| by.record.name.as_str());
     let runs = file.other_runs.iter().map(|kept| kept.name.as_str());
     let samples = file.other_samples.iter().map(|kept| kept.name.as_str());
     let reports = file.other_reports.iter().map(|kept| kept.name.as_str());
-    runs.chain(samples).chain(reports).collect()
+    runs.chain(samples).chain(reports).chain(checks).collect()
 }
 
 /// Whether a file is about more than records of other segments.
 fn is_own(attachment: &str, records: &[Stored], foreign: &BTreeSet<&str>) -> bool {
-    let mut naming = records
+    let naming = records
         .iter()
         .filter(|s| s.refers.iter().any(|name| name == attachment))
-        .peekable();
-    naming.peek().is_none() || naming.any(|stored| !foreign.contains(stored.name.as_str()))
+        .map(|stored| stored.name.as_str());
+    let own = records.iter().find(|stored| stored.name == attachment);
+    let subjects = own.into_iter().flat_map(|own| own.refers.iter());
+    let mut tied = naming.chain(subjects.map(String::as_str)).peekable();
+    tied.peek().is_none() || tied.any(|name| !foreign.contains(name))
 }
 
 /// A path that every system can unpack: the record's id, then the file's own name made plain.

@@ -7,6 +7,7 @@ mod design;
 mod evidence;
 mod heart;
 mod laboratory;
+mod papers;
 mod points;
 mod site;
 mod statements;
@@ -69,6 +70,7 @@ pub(super) fn sheet(view: &View<'_>) -> SegmentSheet {
         designs: design::designs(view),
         cure_logs: cure_log::cure_logs(view),
         laboratory_reports: laboratory::reports(view),
+        papers: papers::papers(view),
         leak_tests: site::leak_tests(view),
         laterals: site::laterals(view),
         samples: site::samples(view),

@@ -10,9 +10,10 @@ use obvert_proto::{
     design::v1::WallDesign,
     installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
     project::v1::{
-        FieldSurvey, Lateral, LateralRegister, Notice, ParcelRelation, Project, Segment,
+        FieldSurvey, IssuerLink, Lateral, LateralRegister, Notice, ParcelRelation, Project, Segment,
     },
 };
+use obvert_records::paper;
 use prost::{Message, Name};
 use sha2::{Digest, Sha256};
 
@@ -102,6 +103,7 @@ impl SegmentFile {
             plugin_verdicts: some(all, |m: &PluginVerdict| m.segment == own),
             former_designs: every(&gathered.former),
             former_samples: every(&gathered.former),
+            standings: paper::standings(all),
             evidence_digest: digest_of(all),
             laterals: Vec::new(),
             runs: Vec::new(),
@@ -163,6 +165,8 @@ fn digest_of(all: &[Stored]) -> [u8; 32] {
         Release::full_name(),
         Package::full_name(),
         PluginVerdict::full_name(),
+        // A question put to an issuer is no evidence; its answer is.
+        IssuerLink::full_name(),
     ];
     let mut digest = Sha256::new();
     for stored in all.iter().filter(|stored| !own.contains(&stored.type_name)) {

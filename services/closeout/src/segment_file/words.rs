@@ -1,9 +1,8 @@
-//! What each kind of record is called where it serves as evidence, and how its paper is graded.
+//! What each kind of record is called where it serves as evidence.
 
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
     closeout::v1::PluginVerdict,
-    common::v1::PaperGrade,
     design::v1::WallDesign,
     installation::v1::{CureRecord, LateralOutcome, Run},
     material::v1::{
@@ -19,25 +18,11 @@ use obvert_proto::{
 pub trait Evidence {
     /// Kebab-case word for the kind.
     const WORD: &'static str;
-
-    /// How its paper came to be on file; unspecified where it is no paper.
-    fn paper_grade(&self) -> PaperGrade {
-        PaperGrade::Unspecified
-    }
 }
 
 macro_rules! evidence {
     ($($kind:ty = $word:literal),* $(,)?) => {
         $(impl Evidence for $kind { const WORD: &'static str = $word; })*
-    };
-}
-
-macro_rules! paper {
-    ($($kind:ty = $word:literal),* $(,)?) => {
-        $(impl Evidence for $kind {
-            const WORD: &'static str = $word;
-            fn paper_grade(&self) -> PaperGrade { self.grade() }
-        })*
     };
 }
 
@@ -64,9 +49,6 @@ evidence! {
     Survey = "cctv-survey",
     Nonconformance = "nonconformance",
     PluginVerdict = "plug-in-verdict",
-}
-
-paper! {
     LinerCertificate = "liner-certificate",
     ReceivingCheck = "receiving-check",
     LaboratoryReport = "laboratory-report",

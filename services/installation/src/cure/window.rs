@@ -26,11 +26,8 @@ pub(super) fn findings(facts: &RunFacts, lit_ms: Option<(i64, i64)>) -> Vec<Find
             shown(at),
             shown(limit)
         );
-        found.push(Finding::holding(
-            code,
-            message,
-            &[("seconds_apart", (at - limit) as f64 / 1000.0)],
-        ));
+        let apart = [("seconds_apart", (at - limit) as f64 / 1000.0)];
+        found.push(Finding::holding(code, message, &apart));
     };
     if let Some((_, end)) = step(StepKind::PullIn).and_then(range)
         && first < end

@@ -2,6 +2,7 @@
 
 pub(crate) mod access;
 pub(crate) mod attachments;
+pub(crate) mod papers;
 pub(crate) mod register;
 
 use obvert_proto::{Problem, common::v1::Reason};

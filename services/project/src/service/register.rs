@@ -91,7 +91,7 @@ impl ProjectService for Projects {
 }
 
 /// Project of a record's name; the empty project, in which nobody has a role, for no name.
-fn project_of(name: &str) -> &str {
+pub(super) fn project_of(name: &str) -> &str {
     names::parse(name).map_or("", |parts| parts.project)
 }
 

@@ -108,7 +108,7 @@ fn span(range: &Range, size: u64) -> Option<(u64, u64)> {
     (start < end).then_some((start, end))
 }
 
-fn body(ledger: Ledger, sha256: [u8; 32], start: u64, end: u64) -> Body {
+pub(super) fn body(ledger: Ledger, sha256: [u8; 32], start: u64, end: u64) -> Body {
     let parts = stream::try_unfold((ledger, start), move |(ledger, start)| async move {
         if start >= end {
             return Ok::<_, std::io::Error>(None);

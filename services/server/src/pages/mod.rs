@@ -4,6 +4,9 @@
 //! reads the same statuses that the closeout service answers.
 
 mod download;
+mod issuer;
+mod issuer_original;
+mod origin;
 mod rows;
 mod session;
 mod sign_in;
@@ -20,6 +23,7 @@ use axum::{
 };
 use obvert_access::{Caller, Keys};
 use obvert_ledger::Ledger;
+use obvert_project::Papers;
 use obvert_proto::{Problem, common::v1::Reason, reason_word};
 use obvert_records::now_ms;
 use serde::Serialize;
@@ -36,18 +40,25 @@ pub(crate) struct Pages {
     keys: Keys,
     secret: Secret,
     templates: Templates,
+    papers: Papers,
 }
 
 /// A page that could not be shown, with the problem behind it.
 pub(crate) struct Unshown(Pages, Problem);
 
 /// Router of the pages.
-pub(crate) fn router(ledger: Ledger, keys: Keys, secret: Secret) -> Result<Router, Ended> {
+pub(crate) fn router(
+    ledger: Ledger,
+    keys: Keys,
+    secret: Secret,
+    papers: Papers,
+) -> Result<Router, Ended> {
     let pages = Pages {
         ledger,
         keys,
         secret,
         templates: Templates::new()?,
+        papers,
     };
     Ok(Router::new()
         .route("/", get(views::projects))
@@ -61,6 +72,11 @@ pub(crate) fn router(ledger: Ledger, keys: Keys, secret: Secret) -> Result<Route
         .route(
             "/projects/{project}/packages/{package}",
             get(download::package),
+        )
+        .route("/issuer/{link}", get(issuer::show).post(issuer::answer))
+        .route(
+            "/issuer/{link}/originals/{place}",
+            get(issuer_original::original),
         )
         .route("/style.css", get(style))
         .route("/healthz", get(healthz))
@@ -148,17 +164,18 @@ async fn headers(request: Request, next: Next) -> Response {
     let policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; \
                   frame-ancestors 'none'; base-uri 'none'";
     let headers = response.headers_mut();
-    headers.insert(
-        header::CONTENT_SECURITY_POLICY,
-        HeaderValue::from_static(policy),
-    );
+    // A page that needs another policy has set it.
+    headers
+        .entry(header::CONTENT_SECURITY_POLICY)
+        .or_insert(HeaderValue::from_static(policy));
     headers.insert(
         header::X_CONTENT_TYPE_OPTIONS,
         HeaderValue::from_static("nosniff"),
     );
+    // Under `no-referrer` a browser says `Origin: null` of a form of this very site.
     headers.insert(
         header::REFERRER_POLICY,
-        HeaderValue::from_static("no-referrer"),
+        HeaderValue::from_static("same-origin"),
     );
     response
 }

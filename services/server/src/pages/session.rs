@@ -4,7 +4,7 @@ use std::{fs, io::Write, os::unix::fs::OpenOptionsExt, path::Path, sync::Arc};
 
 use aws_lc_rs::hmac;
 use axum::http::{HeaderMap, header};
-use obvert_access::{Caller, Keys};
+use obvert_access::{Caller, Keys, LinkSigner};
 use obvert_proto::{Problem, common::v1::Reason};
 
 use crate::{Ended, Exit};
@@ -49,6 +49,11 @@ pub(crate) fn session_secret(store: &Path) -> Result<Secret, Ended> {
 }
 
 impl Secret {
+    /// Signer of links, with a secret that follows from this one and signs nothing else.
+    pub(crate) fn links(&self) -> LinkSigner {
+        LinkSigner::new(hmac::sign(&self.0, b"obvert links 1").as_ref())
+    }
+
     /// `Set-Cookie` of a new session for a key.
     pub(crate) fn cookie(&self, digest: [u8; 32], now_ms: i64) -> String {
         let told = format!("{}.{}", now_ms + LIFE_MS, hex(&digest));

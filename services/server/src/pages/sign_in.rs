@@ -9,7 +9,7 @@ use obvert_access::digest_of;
 use obvert_records::now_ms;
 use serde::{Deserialize, Serialize};
 
-use super::{Pages, session::Secret};
+use super::{Pages, origin::same_origin, session::Secret};
 
 /// What the form sends.
 #[derive(Deserialize)]
@@ -70,19 +70,4 @@ pub(crate) async fn sign_out(headers: HeaderMap) -> Response {
         (header::SET_COOKIE, Secret::ended()),
     ];
     (StatusCode::SEE_OTHER, to).into_response()
-}
-
-/// Whether a form was sent from a page of this server. A browser always says where a form came from.
-fn same_origin(headers: &HeaderMap) -> bool {
-    let text = |name| {
-        headers
-            .get(name)
-            .and_then(|value: &header::HeaderValue| value.to_str().ok())
-    };
-    match (text(header::ORIGIN), text(header::HOST)) {
-        (Some(origin), Some(host)) => origin
-            .split_once("://")
-            .is_some_and(|(_, origin_host)| origin_host == host),
-        _ => false,
-    }
 }

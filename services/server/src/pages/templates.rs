@@ -8,12 +8,14 @@ use tera::{Context, Tera};
 use crate::{Ended, Exit};
 
 /// All templates by name. Each name ends in `.html`, which is what makes the engine escape values.
-const SOURCES: [(&str, &str); 6] = [
+const SOURCES: [(&str, &str); 8] = [
     ("frame.html", include_str!("../templates/frame.html")),
     ("sign_in.html", include_str!("../templates/sign_in.html")),
     ("projects.html", include_str!("../templates/projects.html")),
     ("project.html", include_str!("../templates/project.html")),
     ("segment.html", include_str!("../templates/segment.html")),
+    ("issuer.html", include_str!("../templates/issuer.html")),
+    ("answered.html", include_str!("../templates/answered.html")),
     ("problem.html", include_str!("../templates/problem.html")),
 ];
 

@@ -75,7 +75,7 @@ fn mark(row: &mut HeartRow, said: &[Statement]) {
 /// One cell. What is no paper says under which role it was recorded.
 fn cell<M: Evidence>(view: &View<'_>, figure: Figure, kept: &Kept<M>) -> Option<HeartCell> {
     use obvert_proto::common::v1::PaperGrade::Unspecified;
-    let grade = match kept.message.paper_grade() {
+    let grade = match view.file.grade(&kept.name) {
         Unspecified => format!("recorded by {}", kept.role),
         grade => words::grade(grade).to_owned(),
     };

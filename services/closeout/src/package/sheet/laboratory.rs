@@ -7,7 +7,7 @@ use obvert_typeset::segment_sheet::{
 };
 
 use super::{
-    View,
+    View, papers,
     statements::{design_basis, mean},
 };
 use crate::{
@@ -47,7 +47,7 @@ fn entry(view: &View<'_>, report: &Kept<v1::LaboratoryReport>) -> LaboratoryRepo
         ),
         sample: format!("{}, {taken}", report.sample_number_in_report),
         method: report.method.clone(),
-        grade: words::grade(report.grade()).to_owned(),
+        grade: papers::grade(view, &report.name),
         specimens: (!report.specimens.is_empty()).then(|| specimens(report)),
         results: vec![
             strength(view, report, true),
