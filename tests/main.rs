@@ -3,6 +3,7 @@
 // What cannot go on says so by a panic.
 #![allow(clippy::unwrap_used)]
 
+mod audit;
 mod campaign;
 mod closeout;
 mod ledger;

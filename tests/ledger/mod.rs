@@ -9,6 +9,6 @@ mod lock;
 mod model;
 mod series;
 mod sheets;
-mod space;
-mod support;
+pub(crate) mod space;
+pub(crate) mod support;
 mod tools;

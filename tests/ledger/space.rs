@@ -9,12 +9,12 @@ use std::time::Duration;
 use tempfile::{TempDir, tempdir};
 
 /// A mounted file system in memory; unmounted when dropped.
-struct SmallDisk {
+pub(crate) struct SmallDisk {
     folder: TempDir,
 }
 
 impl SmallDisk {
-    fn mount(size: &str) -> SmallDisk {
+    pub(crate) fn mount(size: &str) -> SmallDisk {
         let folder = tempdir().unwrap();
         let option = format!("size={size}");
         let mut mount = Command::new("mount");
@@ -29,7 +29,7 @@ impl SmallDisk {
         SmallDisk { folder }
     }
 
-    fn path(&self) -> &Path {
+    pub(crate) fn path(&self) -> &Path {
         self.folder.path()
     }
 }

@@ -6,10 +6,10 @@ use obvert_ledger::{
 };
 use std::path::Path;
 
-pub(super) const PROJECT: &str = "marrowby-2026";
+pub(crate) const PROJECT: &str = "marrowby-2026";
 
 /// Runs a future on a runtime of its own.
-pub(super) fn run<T>(future: impl Future<Output = T>) -> T {
+pub(crate) fn run<T>(future: impl Future<Output = T>) -> T {
     let mut builder = tokio::runtime::Builder::new_multi_thread();
     builder
         .worker_threads(2)
@@ -19,23 +19,23 @@ pub(super) fn run<T>(future: impl Future<Output = T>) -> T {
         .block_on(future)
 }
 
-pub(super) fn config(folder: &Path) -> LedgerConfig {
+pub(crate) fn config(folder: &Path) -> LedgerConfig {
     LedgerConfig {
         cache_bytes: 16 << 20,
         ..LedgerConfig::new(folder)
     }
 }
 
-pub(super) async fn open(folder: &Path) -> Ledger {
+pub(crate) async fn open(folder: &Path) -> Ledger {
     Ledger::open(config(folder)).await.unwrap()
 }
 
 /// Full name of a record of the project.
-pub(super) fn name(record: &str) -> String {
+pub(crate) fn name(record: &str) -> String {
     format!("projects/{PROJECT}/{record}")
 }
 
-pub(super) fn entry(record: &str, body: &str, refers: &[&str], claims: &[&str]) -> NewEntry {
+pub(crate) fn entry(record: &str, body: &str, refers: &[&str], claims: &[&str]) -> NewEntry {
     NewEntry {
         name: name(record),
         type_name: "obvert.project.v1.Segment".into(),
@@ -45,7 +45,7 @@ pub(super) fn entry(record: &str, body: &str, refers: &[&str], claims: &[&str]) 
     }
 }
 
-pub(super) fn draft(entries: Vec<NewEntry>) -> Draft {
+pub(crate) fn draft(entries: Vec<NewEntry>) -> Draft {
     Draft {
         project: PROJECT.into(),
         caller: Caller {
@@ -63,7 +63,7 @@ pub(super) fn draft(entries: Vec<NewEntry>) -> Draft {
     }
 }
 
-pub(super) fn expect(record: &str, expect: Expect) -> Assert {
+pub(crate) fn expect(record: &str, expect: Expect) -> Assert {
     Assert {
         name: name(record),
         expect,
@@ -71,7 +71,7 @@ pub(super) fn expect(record: &str, expect: Expect) -> Assert {
 }
 
 /// Commits one record without references or claims.
-pub(super) async fn write(
+pub(crate) async fn write(
     ledger: &Ledger,
     record: &str,
     body: &str,
@@ -81,22 +81,22 @@ pub(super) async fn write(
         .await
 }
 
-pub(super) async fn head(ledger: &Ledger) -> Head {
+pub(crate) async fn head(ledger: &Ledger) -> Head {
     ledger.head(PROJECT.into()).await.unwrap()
 }
 
 /// Closes a ledger and lets its threads and files go.
-pub(super) async fn close(ledger: Ledger) {
+pub(crate) async fn close(ledger: Ledger) {
     ledger.close().await;
 }
 
 /// The volume a small ledger has.
-pub(super) fn first_volume(folder: &Path) -> std::path::PathBuf {
+pub(crate) fn first_volume(folder: &Path) -> std::path::PathBuf {
     folder.join("journal/00000001.volume")
 }
 
 /// Copies a folder with all it holds.
-pub(super) fn copy_folder(from: &Path, to: &Path) {
+pub(crate) fn copy_folder(from: &Path, to: &Path) {
     std::fs::create_dir_all(to).unwrap();
     for file in std::fs::read_dir(from).unwrap() {
         let file = file.unwrap();

@@ -25,9 +25,9 @@ use super::sample::{NATIVE, sealed, signed, signer, verified};
 use crate::closeout::fixture::{Fixture, SEGMENT};
 
 /// A ledger in a folder of its own.
-struct Store {
-    _folder: tempfile::TempDir,
-    ledger: Ledger,
+pub(crate) struct Store {
+    pub(crate) folder: tempfile::TempDir,
+    pub(crate) ledger: Ledger,
 }
 
 impl Store {
@@ -36,14 +36,11 @@ impl Store {
         let ledger = Ledger::open(LedgerConfig::new(folder.path()))
             .await
             .unwrap();
-        Self {
-            _folder: folder,
-            ledger,
-        }
+        Self { folder, ledger }
     }
 }
 
-fn caller(role: Role) -> Caller {
+pub(crate) fn caller(role: Role) -> Caller {
     Caller {
         principal: "person/ruan-ashgill".into(),
         key_id: "k-1".into(),
@@ -56,7 +53,7 @@ fn caller(role: Role) -> Caller {
 }
 
 /// Writes a fixture's records, each at the revision that it has.
-async fn stored(fixture: &Fixture) -> Store {
+pub(crate) async fn stored(fixture: &Fixture) -> Store {
     let store = Store::empty().await;
     for project in ["office", "quillfern"] {
         let prefix = format!("projects/{project}");
@@ -123,13 +120,16 @@ fn filler(prefix: &str, revision: i64) -> NewEntry {
     }
 }
 
-fn request<T>(message: T, caller: Caller) -> Request<T> {
+pub(crate) fn request<T>(message: T, caller: Caller) -> Request<T> {
     let mut request = Request::new(message);
     request.extensions_mut().insert(caller);
     request
 }
 
-async fn assembled(service: &Closeout, id: &str) -> Result<Vec<AssemblePackageResponse>, Status> {
+pub(crate) async fn assembled(
+    service: &Closeout,
+    id: &str,
+) -> Result<Vec<AssemblePackageResponse>, Status> {
     let write = Some(Write {
         request_id: id.into(),
         ..Write::default()

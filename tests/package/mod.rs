@@ -1,7 +1,7 @@
 //! Packages: built, assembled through the service, and verified byte by byte.
 
-mod assembling;
+pub(crate) mod assembling;
 mod content;
 mod differing;
-mod sample;
+pub(crate) mod sample;
 mod verifying;

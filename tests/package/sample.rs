@@ -98,6 +98,7 @@ pub(crate) fn sources(fixture: &Fixture) -> Sources {
     let status = loaded.status();
     Sources {
         loaded,
+        chain_sha256: [0xc4; 32],
         status,
         blobs: blobs(),
         histories: histories(fixture),
@@ -160,19 +161,19 @@ pub(crate) fn signer() -> Signer {
     )
 }
 
-pub(super) fn built(sources: &Sources) -> Built {
+pub(crate) fn built(sources: &Sources) -> Built {
     build(sources, &signer(), VERSION, |_| {}).unwrap()
 }
 
-pub(super) fn package() -> Vec<u8> {
+pub(crate) fn package() -> Vec<u8> {
     built(&sources(&signed())).bytes
 }
 
-pub(super) fn verified(bytes: &[u8], key: Option<&str>) -> Result<verify::Verified, Failure> {
+pub(crate) fn verified(bytes: &[u8], key: Option<&str>) -> Result<verify::Verified, Failure> {
     verify::verify_bytes(Path::new("package.zip"), bytes, key)
 }
 
-pub(super) fn hex(bytes: &[u8]) -> String {
+pub(crate) fn hex(bytes: &[u8]) -> String {
     Sha256::digest(bytes)
         .iter()
         .map(|byte| format!("{byte:02x}"))
@@ -180,7 +181,7 @@ pub(super) fn hex(bytes: &[u8]) -> String {
 }
 
 /// Files of a package by their path in its top folder, as another reader sees them.
-pub(super) fn files(bytes: &[u8]) -> BTreeMap<String, Vec<u8>> {
+pub(crate) fn files(bytes: &[u8]) -> BTreeMap<String, Vec<u8>> {
     let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
     let mut files = BTreeMap::new();
     for place in 0..archive.len() {

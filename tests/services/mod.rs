@@ -16,6 +16,6 @@ mod register_checks;
 mod release;
 mod repeats;
 mod runs;
-mod sheets;
-mod store;
+pub(crate) mod sheets;
+pub(crate) mod store;
 mod uploads;

@@ -22,7 +22,7 @@ fn sheet(contact: &str) -> Option<ParcelSheet> {
     })
 }
 
-async fn with_parcel() -> (Store, Register, String) {
+pub(crate) async fn with_parcel() -> (Store, Register, String) {
     let store = Store::with_project().await;
     let mut office = store.projects(office());
     let parcel = Parcel {
@@ -35,7 +35,11 @@ async fn with_parcel() -> (Store, Register, String) {
     (store, office, named("parcels", "p-41"))
 }
 
-async fn put(client: &mut Register, request_id: &str, contact: &str) -> Result<Record, Status> {
+pub(crate) async fn put(
+    client: &mut Register,
+    request_id: &str,
+    contact: &str,
+) -> Result<Record, Status> {
     let parcel = named("parcels", "p-41");
     let write = write_as(request_id);
     let request = PutParcelSheetRequest {
@@ -67,7 +71,7 @@ fn digest(record: Record) -> Vec<u8> {
 }
 
 /// Whether any file below a folder holds these bytes.
-fn holds(folder: &Path, text: &[u8]) -> bool {
+pub(crate) fn holds(folder: &Path, text: &[u8]) -> bool {
     fs::read_dir(folder).unwrap().any(|entry| {
         let path = entry.unwrap().path();
         if path.is_dir() {

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicU32, Ordering};
 
-use obvert_access::Caller;
+use obvert_access::{AccessLog, Caller};
 use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_project::Projects;
 use obvert_proto::{
@@ -26,6 +26,7 @@ pub(crate) const PROJECT: &str = "quillfern";
 pub(crate) struct Store {
     pub(crate) folder: TempDir,
     pub(crate) ledger: Ledger,
+    pub(crate) log: AccessLog,
 }
 
 impl Store {
@@ -34,7 +35,12 @@ impl Store {
         let ledger = Ledger::open(LedgerConfig::new(folder.path()))
             .await
             .unwrap();
-        Self { folder, ledger }
+        let log = AccessLog::open(folder.path()).unwrap();
+        Self {
+            folder,
+            ledger,
+            log,
+        }
     }
 
     /// A ledger with the project [`PROJECT`].
@@ -48,7 +54,8 @@ impl Store {
     }
 
     pub(crate) fn projects(&self, caller: Caller) -> Register {
-        let server = ProjectServiceServer::new(Projects::new(self.ledger.clone()));
+        let server =
+            ProjectServiceServer::new(Projects::new(self.ledger.clone(), self.log.clone()));
         ProjectServiceClient::new(InterceptedService::new(server, As(caller)))
     }
 

@@ -87,6 +87,7 @@ impl Caller {
         );
         Problem::new(Reason::NotAllowed, message)
             .fact("principal", &self.principal)
+            .fact("key_id", &self.key_id)
             .fact("project", project)
             .fact("roles_held", held)
             .fact("roles_needed", needed)

@@ -118,11 +118,13 @@ impl Keys {
             return Err(refuse("the key is not known here: ask the office for one"));
         };
         if kept.revoke_time.is_some() {
-            return Err(refuse("the key was revoked: ask the office for a new one"));
+            let message = "the key was revoked: ask the office for a new one";
+            return Err(refuse(message).fact("key_id", key_id));
         }
         let expire_time_ms = kept.expire_time.as_ref().map_or(0, unix_ms);
         if expire_time_ms <= now_ms {
-            return Err(refuse("the key has expired: ask the office for a new one"));
+            let message = "the key has expired: ask the office for a new one";
+            return Err(refuse(message).fact("key_id", key_id));
         }
         Ok(Caller {
             principal: kept.principal.clone(),

@@ -12,9 +12,11 @@ mod caller;
 mod key;
 mod keys;
 mod links;
+pub mod log;
 
 pub use actions::{Action, readers, writers};
 pub use caller::{Caller, role_word};
 pub use key::{KeyError, digest_of, fresh_key};
 pub use keys::{Keys, OFFICE};
 pub use links::{Link, LinkError, LinkSigner};
+pub use log::{AccessLog, Peer};

@@ -7,11 +7,11 @@
 
 use std::sync::Arc;
 
-use obvert_access::Caller;
+use obvert_access::{AccessLog, Caller};
 use obvert_ledger::{Assert, Expect, LedgerError, NewEntry, SheetError, Stored};
 use obvert_proto::{
     Problem,
-    common::v1::{Reason, Write},
+    common::v1::{AccessEvent, Reason, Write},
     project::v1::{
         EraseParcelSheetRequest, GetParcelSheetResponse, Parcel, ParcelSheet,
         PutParcelSheetRequest, Record, Role,
@@ -41,13 +41,15 @@ pub(crate) struct ParcelSheets {
     records: Records<ProjectRegister>,
     /// A sheet and the digest in its record change together; one such pair at a time.
     turn: Arc<Mutex<()>>,
+    log: AccessLog,
 }
 
 impl ParcelSheets {
-    pub(crate) fn new(records: Records<ProjectRegister>) -> Self {
+    pub(crate) fn new(records: Records<ProjectRegister>, log: AccessLog) -> Self {
         Self {
             records,
             turn: Arc::default(),
+            log,
         }
     }
 
@@ -123,13 +125,18 @@ impl ParcelSheets {
         self.answer_at(&name, earlier).await
     }
 
-    /// Opens a sheet.
-    pub(crate) async fn get(&self, name: &str) -> Result<GetParcelSheetResponse, Problem> {
+    /// Opens a sheet, once the access log has `event` on the disk.
+    pub(crate) async fn get(
+        &self,
+        name: &str,
+        event: AccessEvent,
+    ) -> Result<GetParcelSheetResponse, Problem> {
         let (_, parcel) = self.parcel(name).await?;
         let absent = || {
             let message = format!("{name} has no sheet, or it was erased: put one first");
             Problem::new(Reason::RecordNotFound, message).fact("name", name)
         };
+        self.log.opened(event).await?;
         let plain = self.sealed(name).await?.ok_or_else(absent)?;
         let damaged = || {
             let message = format!("the sheet of {name} does not hold what was sealed");

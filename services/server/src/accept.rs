@@ -2,13 +2,14 @@
 
 use std::{sync::Arc, time::Duration};
 
-use axum::{Router, body::Body, extract::Request};
+use axum::{Extension, Router, body::Body, extract::Request};
 use hyper::body::Incoming;
 use hyper_util::{
     rt::{TokioExecutor, TokioIo, TokioTimer},
     server::{conn::auto::Builder, graceful::GracefulShutdown},
     service::TowerToHyperService,
 };
+use obvert_access::Peer;
 use tokio::{net::TcpListener, net::TcpStream, sync::Semaphore, sync::watch};
 use tower::ServiceExt;
 
@@ -32,7 +33,7 @@ pub(crate) async fn accept(
             accepted = listener.accept() => accepted,
             _ = stop.wait_for(|stop| *stop) => break,
         };
-        let Ok((stream, _)) = accepted else {
+        let Ok((stream, peer)) = accepted else {
             tokio::time::sleep(ACCEPT_PAUSE).await;
             continue;
         };
@@ -44,6 +45,7 @@ pub(crate) async fn accept(
         let (builder, watcher) = (Arc::clone(&builder), graceful.watcher());
         tokio::spawn(async move {
             let _place = place;
+            let router = router.layer(Extension(Peer(peer.ip())));
             serve_one(stream, router, &builder, watcher, limits).await;
         });
     }

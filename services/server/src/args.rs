@@ -28,6 +28,9 @@ pub enum Command {
     /// Keys that sign packages.
     #[command(subcommand)]
     Key(KeyCommand),
+    /// Whether the record is what was written, and who did what.
+    #[command(subcommand)]
+    Audit(AuditCommand),
     /// Check every stored byte, chain and blob; a running server is not disturbed.
     Verify {
         /// Folder of the store.
@@ -81,6 +84,33 @@ pub enum ConfigCommand {
         /// Config file.
         #[arg(long)]
         config: PathBuf,
+    },
+}
+
+/// Whether the record is what was written, and who did what; a running server is not disturbed.
+#[derive(Debug, Subcommand)]
+pub enum AuditCommand {
+    /// Check the chains of all projects and of the access log; exit code 8 when one is broken.
+    Verify {
+        /// Folder of the store.
+        folder: PathBuf,
+        /// What was kept elsewhere: an issued package, or a file that 'audit checkpoint' printed.
+        /// May be given several times.
+        #[arg(long, value_name = "CHECKPOINT")]
+        against: Vec<PathBuf>,
+    },
+    /// Print the newest commit of each project and of the access log, to be kept elsewhere.
+    Checkpoint {
+        /// Folder of the store.
+        folder: PathBuf,
+    },
+    /// Print commits without their bodies, and the access log, as JSON objects, one a row.
+    Export {
+        /// Folder of the store.
+        folder: PathBuf,
+        /// Only this project.
+        #[arg(long)]
+        project: Option<String>,
     },
 }
 

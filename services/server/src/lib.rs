@@ -9,8 +9,10 @@
 
 mod accept;
 pub mod args;
+mod audit;
 mod boot;
 mod config;
+mod denials;
 mod guard;
 mod idle;
 mod pages;
@@ -29,6 +31,8 @@ pub enum Exit {
     Ok = 0,
     /// Something failed, as the message says.
     Failure = 1,
+    /// What was checked is not what was written; the same code as obvert's.
+    VerificationFailed = 8,
     /// The config is wrong.
     BadConfig = 64,
     /// The store could not be written and refused all writes.
@@ -71,6 +75,7 @@ pub async fn run(args: Args) -> Result<(), Ended> {
             tools::say(&Config::read(&config)?.shown())
         }
         Command::Key(KeyCommand::New { config }) => signing::new_key(&Config::read(&config)?),
+        Command::Audit(command) => audit::run(&command),
         Command::Verify { folder } => tools::verify(&folder),
         Command::Rebuild { folder } => tools::rebuild(&folder),
         Command::Export {

@@ -3,7 +3,7 @@
 use std::{fs, path::Path, sync::Arc, time::Duration};
 
 use obvert_acceptance::Acceptance;
-use obvert_access::Keys;
+use obvert_access::{AccessLog, Keys};
 use obvert_closeout::{Closeout, Signer};
 use obvert_design::Design;
 use obvert_installation::Installation;
@@ -33,7 +33,8 @@ use tonic::service::Routes;
 use tonic_health::ServingStatus;
 
 use crate::{
-    Config, Ended, Exit, accept::accept, boot, guard, guard::Guard, pages, signing, tools::opened,
+    Config, Ended, Exit, accept::accept, boot, denials, guard, guard::Guard, pages, signing,
+    tools::opened,
 };
 
 /// Names under which health knows the parts of the server; the empty name is the whole.
@@ -67,13 +68,16 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
             .set_service_status(name, ServingStatus::Serving)
             .await;
     }
+    let log = AccessLog::open(&config.store).map_err(opened)?;
     let secret = pages::session_secret(&config.store)?;
     let papers = Papers::new(ledger.clone(), secret.links());
-    let services = services(&ledger, &papers, &signer, &config)?.add_service(health_service);
+    let services = services(&ledger, &log, &papers, &signer, &config)?.add_service(health_service);
     let guard = Guard::new(keys.clone(), config.limits);
     let grpc = services.prepare().into_axum_router();
     let grpc = grpc.layer(axum::middleware::from_fn_with_state(guard, guard::guard));
     let router = pages::router(ledger.clone(), keys, secret, papers)?.fallback_service(grpc);
+    let noting = axum::middleware::from_fn_with_state(log.clone(), denials::note);
+    let router = router.layer(noting);
     let (stop, stopped) = watch::channel(false);
     let listener = listen(&config).await?;
     let accepting = tokio::spawn(accept(listener, router, config.limits, stopped));
@@ -86,6 +90,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     tracing::info!("stopping");
     let _ = stop.send(true);
     let _ = accepting.await;
+    log.close().await;
     ledger.close().await;
     match exit {
         Exit::Ok => Ok(()),
@@ -112,6 +117,7 @@ async fn open(config: &Config) -> Result<Ledger, Ended> {
 
 fn services(
     ledger: &Ledger,
+    log: &AccessLog,
     papers: &Papers,
     signer: &Arc<Signer>,
     config: &Config,
@@ -122,7 +128,7 @@ fn services(
         .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
         .build_v1()
         .map_err(|error| Ended::new(Exit::Failure, format!("reflection: {error}")))?;
-    let project = ProjectServiceServer::new(Projects::new(ledger.clone()));
+    let project = ProjectServiceServer::new(Projects::new(ledger.clone(), log.clone()));
     let attachment = AttachmentServiceServer::new(Attachments::new(ledger.clone()));
     let access = AccessServiceServer::new(Access::new(ledger.clone()));
     let paper = PaperServiceServer::new(PaperRpcs::new(papers.clone()));

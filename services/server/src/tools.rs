@@ -73,7 +73,7 @@ pub(crate) fn backup(folder: &Path, out: &Path) -> Result<(), Ended> {
     say(&format!("copied to {}", out.display()))
 }
 
-fn failed(error: ToolError) -> Ended {
+pub(crate) fn failed(error: ToolError) -> Ended {
     match error {
         ToolError::Open(error) => opened(error),
         error => Ended::new(Exit::Failure, error.to_string()),

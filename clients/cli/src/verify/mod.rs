@@ -32,6 +32,8 @@ pub struct Verified {
     pub owner_segment_id: String,
     /// Revision of the project that the package shows.
     pub revision: String,
+    /// SHA-256 of the project's commit at that revision, as `obvertd audit verify` compares it.
+    pub chain_sha256: String,
     /// Plan and revision that it was judged by.
     pub plan: String,
     /// How the segment stood, in words.
@@ -147,6 +149,7 @@ fn checked(bytes: &[u8], expected: Option<&str>) -> Result<Verified, Damage> {
         segment: contents.info("Obvert-Segment"),
         owner_segment_id: contents.info("Obvert-Owner-Segment"),
         revision: contents.info("Obvert-Revision"),
+        chain_sha256: contents.info("Obvert-Chain-SHA256"),
         plan: contents.info("Obvert-Plan"),
         verdict: contents.info("Obvert-Verdict"),
         file_count: contents.file_count,
@@ -161,6 +164,7 @@ impl fmt::Display for Verified {
         let (id, segment, revision) = (&self.owner_segment_id, &self.segment, &self.revision);
         writeln!(f, "segment      {id} ({segment})")?;
         writeln!(f, "revision     {revision}")?;
+        writeln!(f, "chain        {}", self.chain_sha256)?;
         writeln!(f, "judged by    {}", self.plan)?;
         writeln!(f, "verdict      {}", self.verdict)?;
         writeln!(

@@ -5,8 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use bytes::Bytes;
 use obvert_ledger::{Ledger, Stored};
 use obvert_proto::{Problem, closeout::v1::SegmentStatus, common::v1::Reason, project::v1};
-use obvert_records::refusal;
+use obvert_records::{names, refusal};
 use obvert_typeset::{Document, Paper, Template, TypesetError, render};
+
+use sha2::{Digest, Sha256};
 
 use super::{
     Signer,
@@ -14,6 +16,7 @@ use super::{
     corrections::{self, Change},
     cure::{self, DrawnLog},
     figures::Units,
+    hex,
     originals::{self, Original},
     proto_json, record_files,
     sheet::{self, View},
@@ -34,6 +37,8 @@ const HOW_TO_VERIFY: &str = include_str!("../../templates/how_to_verify.txt");
 pub struct Sources {
     /// The segment's file and its plan.
     pub loaded: Loaded,
+    /// SHA-256 of the project's commit at that revision, which continues the chain of all before.
+    pub chain_sha256: [u8; 32],
     /// Where each point stands at that revision.
     pub status: SegmentStatus,
     /// Files by the lower-case digits of their SHA-256.
@@ -60,6 +65,7 @@ impl Sources {
     /// A refusal of the ledger or of the store of files.
     pub async fn read(ledger: &Ledger, loaded: Loaded) -> Result<Self, Problem> {
         let status = loaded.status();
+        let chain_sha256 = chain_sha256(ledger, &loaded).await?;
         let blobs = originals::read(ledger, &loaded).await?;
         let gathered = &loaded.gathered;
         let all = std::iter::once(&gathered.project).chain(&gathered.records);
@@ -69,11 +75,24 @@ impl Sources {
         }
         Ok(Self {
             loaded,
+            chain_sha256,
             status,
             blobs,
             histories,
         })
     }
+}
+
+/// Hash of the commit that made the revision a package shows.
+async fn chain_sha256(ledger: &Ledger, loaded: &Loaded) -> Result<[u8; 32], Problem> {
+    let project = names::id_of(&loaded.gathered.project.name).to_owned();
+    let revision = loaded.gathered.revision;
+    let named = format!("{project}@{revision}");
+    let commit = ledger.commit_bytes(project, revision).await;
+    let commit = commit.map_err(refusal)?.ok_or_else(|| {
+        Problem::new(Reason::StoreCorrupt, format!("{named} cannot be read back"))
+    })?;
+    Ok(Sha256::digest(commit).into())
 }
 
 /// States of a record from its first to the given one.
@@ -118,7 +137,8 @@ pub fn build(
     let payload = Payload::of(sources, &mut step)?;
     step(STEPS[2]);
     let view = payload.view(sources, signer);
-    let info = info(&view, program_version);
+    let mut info = info(&view, program_version);
+    info.push(("Obvert-Chain-SHA256", hex(&sources.chain_sha256)));
     let top = top_folder(&view);
     let pdf = render(&laid_out(&view)?).map_err(untypeset)?;
     let mut files = payload.files;

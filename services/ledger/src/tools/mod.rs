@@ -1,15 +1,18 @@
 //! What an administrator does beside a running server, or instead of it.
 //!
-//! `verify`, `export` and `backup` take no lock: they read the journal up to the last whole group,
+//! `verify`, `verify_chains`, `commits`, `export` and `backup` take no lock: they read the journal up to the last whole group,
 //! also while a server writes. `rebuild` and `import` take the lock.
 
 mod backup;
+mod chains;
 mod export;
 mod import;
 mod transfer;
 mod verify;
 
 pub use backup::{BackupReport, backup};
+pub(crate) use chains::Chains;
+pub use chains::{Known, commits, verify_chains};
 pub use export::{ExportReport, export};
 pub use import::{ImportReport, import};
 pub use verify::{Finding, VerifyReport, verify};
@@ -22,6 +25,8 @@ use crate::lock::FolderLock;
 use std::path::Path;
 use thiserror::Error;
 
+/// Folder of the access log in a ledger's folder.
+pub const ACCESS_LOG: &str = "access-log";
 /// Memory for commits and index pages while a tool runs.
 const CACHE_BYTES: u64 = 64 << 20;
 

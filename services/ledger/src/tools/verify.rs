@@ -1,13 +1,8 @@
 //! Reads every byte that matters: frames, groups, chains, blobs.
 
-use super::ToolError;
-use crate::error::OpenError;
-use crate::index::follow::check_link;
-use crate::journal::walk::{Ending, Group, Start, walk};
-use crate::journal::{reader, volume};
-use crate::stored::{Head, commit_time_ms};
+use super::{ToolError, verify_chains};
+use crate::stored::Head;
 use crate::{blobs, digest};
-use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -48,41 +43,7 @@ pub struct Finding {
 /// # Errors
 /// A file cannot be read at all, or the ledger is newer than this program.
 pub fn verify(folder: &Path) -> Result<VerifyReport, ToolError> {
-    let mut report = VerifyReport {
-        volumes: 0,
-        ..VerifyReport::default()
-    };
-    match volume::count(folder).and_then(|volumes| {
-        report.volumes = volumes;
-        walk(folder, Start::FIRST, &mut |group| {
-            check_group(&mut report, &group)
-        })
-    }) {
-        Ok(end) => {
-            report.closed = end.ending == Ending::Closed;
-            if let (Ending::Tail { bytes, what }, Some(at)) = (end.ending, end.at) {
-                report.findings.push(Finding {
-                    place: format!("volume {} byte {}", at.volume(), at.offset()),
-                    revision: None,
-                    what: format!("{bytes} bytes of a group that is not finished: {what}"),
-                });
-            }
-        }
-        Err(OpenError::Corrupt {
-            volume,
-            offset,
-            revision,
-            what,
-        }) => {
-            let place = format!("volume {volume} byte {offset}");
-            report.findings.push(Finding {
-                place,
-                revision,
-                what,
-            });
-        }
-        Err(error) => return Err(error.into()),
-    }
+    let mut report = verify_chains(folder, &[])?;
     let listed = blobs::all(folder).map_err(ToolError::io("listing the blobs"))?;
     for (sha256, path) in listed {
         let place = path.display().to_string();
@@ -100,33 +61,4 @@ pub fn verify(folder: &Path) -> Result<VerifyReport, ToolError> {
         }
     }
     Ok(report)
-}
-
-fn check_group(report: &mut VerifyReport, group: &Group) -> Result<(), OpenError> {
-    for (at, bytes) in &group.commits {
-        let corrupt = |revision: Option<String>, what: String| OpenError::Corrupt {
-            volume: at.volume(),
-            offset: at.offset(),
-            revision,
-            what,
-        };
-        let commit = reader::decode(*at, bytes.clone());
-        let commit = commit.map_err(|fault| corrupt(None, fault.what))?;
-        let head = report.heads.entry(commit.project.clone()).or_default();
-        let known = (head.revision > 0).then_some((head.revision, head.hash));
-        check_link(&commit, known).map_err(|what| {
-            corrupt(
-                Some(format!("{}@{}", commit.project, commit.revision)),
-                what,
-            )
-        })?;
-        *head = Head {
-            revision: commit.revision,
-            hash: Sha256::digest(bytes).into(),
-            commit_time_ms: commit_time_ms(&commit),
-        };
-        report.commits += 1;
-    }
-    report.groups += 1;
-    Ok(())
 }

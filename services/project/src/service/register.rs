@@ -1,6 +1,6 @@
 //! `ProjectService`: the register's records, and the sheets of its parcels.
 
-use obvert_access::{Action, OFFICE};
+use obvert_access::{AccessLog, Action, OFFICE, Peer, log, role_word};
 use obvert_ledger::Ledger;
 use obvert_proto::project::v1::{
     self, EraseParcelSheetRequest, EraseParcelSheetResponse, GetParcelSheetRequest,
@@ -16,6 +16,9 @@ use crate::{
     parcel_sheet::{ParcelSheets, SheetRandom},
 };
 
+/// How the access log names the call.
+const GET_PARCEL_SHEET: &str = "/obvert.project.v1.ProjectService/GetParcelSheet";
+
 /// The register of a ledger.
 #[derive(Clone)]
 pub struct Projects {
@@ -24,10 +27,11 @@ pub struct Projects {
 }
 
 impl Projects {
-    /// Register over a ledger. Parcel sheets are written by one such value and its clones only.
-    pub fn new(ledger: Ledger) -> Self {
+    /// Register over a ledger. Parcel sheets are written by one such value and its clones only, and
+    /// opened only once `log` has it on the disk.
+    pub fn new(ledger: Ledger, log: AccessLog) -> Self {
         let records = Records::new(ledger);
-        let sheets = ParcelSheets::new(records.clone());
+        let sheets = ParcelSheets::new(records.clone(), log);
         Self { records, sheets }
     }
 }
@@ -71,9 +75,12 @@ impl ProjectService for Projects {
         &self,
         request: Request<GetParcelSheetRequest>,
     ) -> Result<Response<GetParcelSheetResponse>, Status> {
+        let peer = Peer::of(&request);
         let (caller, GetParcelSheetRequest { parcel }) = opened(request)?;
-        caller.may(Action::ParcelSheet, project_of(&parcel))?;
-        Ok(Response::new(self.sheets.get(&parcel).await?))
+        let role = caller.may(Action::ParcelSheet, project_of(&parcel))?;
+        let asked = (GET_PARCEL_SHEET, parcel.as_str());
+        let event = log::opened(&caller, &role_word(role), asked, &peer, now_ms());
+        Ok(Response::new(self.sheets.get(&parcel, event).await?))
     }
 
     async fn erase_parcel_sheet(

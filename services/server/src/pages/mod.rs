@@ -14,7 +14,7 @@ mod templates;
 mod views;
 
 use axum::{
-    Router,
+    Extension, Router,
     extract::{Request, State},
     http::{HeaderValue, StatusCode, header},
     middleware::{self, Next},
@@ -28,7 +28,7 @@ use obvert_proto::{Problem, common::v1::Reason, reason_word};
 use obvert_records::now_ms;
 use serde::Serialize;
 
-use crate::Ended;
+use crate::{Ended, denials::Denied};
 use session::Secret;
 pub(crate) use session::session_secret;
 use templates::Templates;
@@ -123,7 +123,8 @@ impl IntoResponse for Unshown {
         let Self(pages, problem) = self;
         let status = match problem.reason {
             Reason::NotAuthenticated => {
-                return (StatusCode::SEE_OTHER, [(header::LOCATION, "/sign-in")]).into_response();
+                let to = [(header::LOCATION, "/sign-in")];
+                return (StatusCode::SEE_OTHER, Extension(Denied(problem)), to).into_response();
             }
             Reason::NotAllowed => StatusCode::FORBIDDEN,
             Reason::RecordNotFound => StatusCode::NOT_FOUND,
@@ -140,7 +141,8 @@ impl IntoResponse for Unshown {
             reason: reason_word(problem.reason),
             message: &problem.message,
         };
-        (status, pages.page("problem.html", &data)).into_response()
+        let page = pages.page("problem.html", &data);
+        (status, Extension(Denied(problem)), page).into_response()
     }
 }
 

@@ -1,6 +1,7 @@
 //! Signing in with a key, and out.
 
 use axum::{
+    Extension,
     extract::{Form, State},
     http::{HeaderMap, StatusCode, header},
     response::{IntoResponse, Response},
@@ -10,6 +11,7 @@ use obvert_records::now_ms;
 use serde::{Deserialize, Serialize};
 
 use super::{Pages, origin::same_origin, session::Secret};
+use crate::denials::Denied;
 
 /// What the form sends.
 #[derive(Deserialize)]
@@ -54,7 +56,8 @@ pub(crate) async fn sign_in(
             let data = Data {
                 message: &problem.message,
             };
-            (StatusCode::UNAUTHORIZED, pages.page("sign_in.html", &data)).into_response()
+            let page = pages.page("sign_in.html", &data);
+            (StatusCode::UNAUTHORIZED, Extension(Denied(problem)), page).into_response()
         }
         (Ok(_), Err(_)) => StatusCode::BAD_REQUEST.into_response(),
     }
