@@ -6,7 +6,7 @@ use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_proto::{
     closeout::v1::{
         CheckPlanRequest, CreateRecordRequest, EvaluateProjectRequest, EvaluateSegmentRequest,
-        Plan, PointState, Record, ReleaseKind, ReleasePointRequest,
+        Plan, PointState, Record, ReleaseKind, ReleasePointRequest, TraceSegmentRequest,
         closeout_service_server::CloseoutService, record::Body,
     },
     common::v1::Write,
@@ -295,4 +295,35 @@ async fn a_plan_with_faults_is_not_written() {
         .create_record(by(Role::Office, create(PLAN.into())))
         .await
         .unwrap();
+}
+
+#[tokio::test]
+async fn each_figure_is_traced_to_its_record_and_revision() {
+    let site = Site::clean().await;
+    let request = TraceSegmentRequest {
+        segment: SEGMENT.into(),
+        revision: 0,
+    };
+    let trace = site
+        .closeout
+        .trace_segment(by(Role::Owner, request))
+        .await
+        .unwrap()
+        .into_inner();
+    let wall = trace.facts.iter().find(|f| f.title == "Thickness").unwrap();
+    let stages: Vec<_> = wall.figures.iter().map(|f| f.stage.as_str()).collect();
+    let expected = ["design", "ordered", "certified", "received", "measured"];
+    assert_eq!(stages, expected);
+    let loaded = load_segment(&site.ledger, SEGMENT, 0).await.unwrap();
+    for figure in &wall.figures {
+        let record = figure.record.clone().unwrap();
+        let stored = loaded
+            .gathered
+            .records
+            .iter()
+            .find(|s| s.name == record.name);
+        assert_eq!(stored.unwrap().revision, record.revision, "{figure:?}");
+        assert!(figure.figure.contains("mm"), "{figure:?}");
+        assert!(!figure.grade.is_empty() && !figure.principal.is_empty());
+    }
 }

@@ -40,10 +40,12 @@ fn gather(folder: &Path, sources: &mut Vec<Source>) {
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        // In a second working tree of one repository `.git` is a file.
+        if MADE.contains(&name.as_str()) {
+            continue;
+        }
         if path.is_dir() {
-            if !MADE.contains(&name.as_str()) {
-                gather(&path, sources);
-            }
+            gather(&path, sources);
         } else if name != "Cargo.lock" && !name.contains("_pb2") {
             // What is no UTF-8 text is a picture or an image of the schema.
             if let Ok(text) = fs::read_to_string(&path) {

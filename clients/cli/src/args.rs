@@ -104,6 +104,11 @@ fn own_verbs(noun: &str, command: Command) -> Command {
                     .args(write_options()),
             ),
         "package" => package_verbs(command),
+        "segment" => command.subcommand(
+            Command::new("trace")
+                .about("Show the chain of records behind each figure, from design to pipe")
+                .args([name_arg(), revision()]),
+        ),
         "wall-design" => command.subcommand(
             Command::new("check")
                 .about("Work out a wall without storing it")

@@ -3,6 +3,7 @@
 use std::io::{IsTerminal, Write};
 
 use clap::ArgMatches;
+use prost::{Message, Name};
 use prost_reflect::{DynamicMessage, SerializeOptions};
 use serde::Serialize;
 use serde_json::Value;
@@ -90,6 +91,15 @@ pub(crate) fn value_of(message: &DynamicMessage) -> Result<Value, Failure> {
             format!("the answer cannot be shown: {error}"),
         )
     })
+}
+
+/// ProtoJSON of a message of the schema.
+pub(crate) fn value_of_known<M: Message + Name>(known: &M) -> Result<Value, Failure> {
+    let unread = || Failure::new(Exit::Failure, "the answer cannot be shown");
+    let descriptor = obvert_proto::pool().get_message_by_name(&M::full_name());
+    let mut message = DynamicMessage::new(descriptor.ok_or_else(unread)?);
+    message.transcode_from(known).map_err(|_| unread())?;
+    value_of(&message)
 }
 
 fn print(text: &str) -> Result<(), Failure> {

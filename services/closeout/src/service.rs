@@ -14,7 +14,7 @@ use obvert_proto::{
     closeout::v1::{
         self, AssemblePackageRequest, CheckPlanRequest, CheckPlanResponse, DownloadPackageRequest,
         EvaluateProjectRequest, EvaluateSegmentRequest, ReleasePointRequest, ReleasePointResponse,
-        SegmentStatus, closeout_service_server::CloseoutService,
+        SegmentStatus, SegmentTrace, TraceSegmentRequest, closeout_service_server::CloseoutService,
     },
 };
 use obvert_records::{Answers, Records, names, now_ms, opened, refusal};
@@ -22,7 +22,7 @@ use tonic::{Request, Response, Status};
 
 use crate::{
     Signer, load_segment,
-    package::{AssembleStream, DownloadStream, assemble_stream, download_stream},
+    package::{AssembleStream, DownloadStream, assemble_stream, download_stream, trace},
     plan,
     rules::CloseoutRegister,
 };
@@ -112,6 +112,17 @@ impl CloseoutService for Closeout {
             async move { Ok(load_segment(&ledger, &segment?, at).await?.status()) }
         });
         Ok(Response::new(Box::pin(statuses)))
+    }
+
+    async fn trace_segment(
+        &self,
+        request: Request<TraceSegmentRequest>,
+    ) -> Result<Response<SegmentTrace>, Status> {
+        let (caller, TraceSegmentRequest { segment, revision }) = opened(request)?;
+        let project = names::parse(&segment).map_or("", |parts| parts.project);
+        caller.may(Action::Read, project)?;
+        let loaded = load_segment(self.ledger(), &segment, checked(revision)?).await?;
+        Ok(Response::new(trace(loaded)?))
     }
 
     async fn release_point(

@@ -12,6 +12,7 @@ mod parcel_sheet;
 mod plan;
 mod point;
 mod record;
+mod trace;
 mod wall;
 mod write;
 
@@ -64,6 +65,7 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("cure-record", "import") => cure_log::import(&session, given).await,
         ("plan", "check") => plan::check(&session, given).await,
         ("plan", "add") => plan::add(&session, given).await,
+        ("segment", "trace") => trace::run(&session, given).await,
         ("package", "assemble") => package::assemble(&session, given).await,
         ("package", "fetch") => package::fetch(&session, given).await,
         ("wall-design", "check") => wall::check(&session, given).await,

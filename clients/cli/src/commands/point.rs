@@ -5,11 +5,9 @@ use obvert_proto::closeout::v1::{
     EvaluateProjectRequest, EvaluateSegmentRequest, PointState, PointStatus, ReleaseKind,
     ReleasePointRequest, SegmentStatus, Verdict, closeout_service_client::CloseoutServiceClient,
 };
-use prost::Name;
-use prost_reflect::DynamicMessage;
 
 use super::{Session, text, write};
-use crate::{Exit, Failure, output::value_of, progress};
+use crate::{Failure, output::value_of_known, progress};
 
 pub(crate) async fn list(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let name = text(given, "name");
@@ -38,7 +36,7 @@ pub(crate) async fn list(session: &Session, given: &ArgMatches) -> Result<(), Fa
         statuses
     };
     if session.output.is_json() {
-        let values: Result<Vec<_>, _> = statuses.iter().map(json).collect();
+        let values: Result<Vec<_>, _> = statuses.iter().map(value_of_known).collect();
         return session.output.json(&values?);
     }
     if let [status] = statuses.as_slice() {
@@ -141,12 +139,4 @@ fn state_word(state: PointState) -> &'static str {
         PointState::Variance => "variance",
         PointState::NotApplicable => "does not apply",
     }
-}
-
-fn json(status: &SegmentStatus) -> Result<serde_json::Value, Failure> {
-    let descriptor = obvert_proto::pool().get_message_by_name(&SegmentStatus::full_name());
-    let unread = || Failure::new(Exit::Failure, "the answer cannot be shown");
-    let mut message = DynamicMessage::new(descriptor.ok_or_else(unread)?);
-    message.transcode_from(status).map_err(|_| unread())?;
-    value_of(&message)
 }

@@ -6,8 +6,7 @@ use bytes::Bytes;
 use obvert_ledger::{Ledger, Stored};
 use obvert_proto::{Problem, closeout::v1::SegmentStatus, common::v1::Reason, project::v1};
 use obvert_records::{names, refusal};
-use obvert_typeset::{Document, Paper, Template, TypesetError, render};
-
+use obvert_typeset::{Document, Paper, Template, TypesetError, render, segment_sheet::Heart};
 use sha2::{Digest, Sha256};
 
 use super::{
@@ -136,7 +135,7 @@ pub fn build(
 ) -> Result<Built, Problem> {
     let payload = Payload::of(sources, &mut step)?;
     step(STEPS[2]);
-    let view = payload.view(sources, signer);
+    let view = payload.view(sources, signer.named());
     let mut info = info(&view, program_version);
     info.push(("Obvert-Chain-SHA256", hex(&sources.chain_sha256)));
     let top = top_folder(&view);
@@ -162,7 +161,13 @@ pub fn build(
 /// A fault of the program: values that cannot be written as data.
 pub fn document(sources: &Sources, signer: &Signer) -> Result<Document, Problem> {
     let payload = Payload::of(sources, &mut |_| {})?;
-    laid_out(&payload.view(sources, signer))
+    laid_out(&payload.view(sources, signer.named()))
+}
+
+/// The table from design to pipe, without the files that only a package encloses.
+pub(super) fn traced(sources: &Sources) -> Result<Heart, Problem> {
+    let payload = Payload::of(sources, &mut |_| {})?;
+    Ok(sheet::heart(&payload.view(sources, ["", ""])))
 }
 
 /// What a package encloses beside its document, and what the document says of it.
@@ -193,7 +198,7 @@ impl Payload {
         })
     }
 
-    fn view<'a>(&'a self, sources: &'a Sources, signer: &'a Signer) -> View<'a> {
+    fn view<'a>(&'a self, sources: &'a Sources, signer: [&'a str; 2]) -> View<'a> {
         let file = &sources.loaded.file;
         View {
             file,
@@ -280,10 +285,7 @@ fn info(view: &View<'_>, program_version: &str) -> Vec<(&'static str, String)> {
         ),
         ("Obvert-Plan", words::reference(view.status.plan.as_ref())),
         ("Obvert-Verdict", words::standing(view.status)),
-        (
-            "Obvert-Signer-Fingerprint",
-            view.signer.fingerprint().to_owned(),
-        ),
+        ("Obvert-Signer-Fingerprint", view.signer[0].to_owned()),
     ]
 }
 

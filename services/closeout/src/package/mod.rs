@@ -28,6 +28,7 @@ mod proto_json;
 mod record_files;
 mod sheet;
 mod signer;
+mod trace;
 mod words;
 mod zip_writer;
 
@@ -36,6 +37,7 @@ pub use signer::{Signer, announce, fingerprint};
 
 pub(crate) use assemble::{AssembleStream, assemble_stream};
 pub(crate) use download::{DownloadStream, download_stream};
+pub(crate) use trace::trace;
 
 /// Lower-case hexadecimal digits.
 fn hex(bytes: &[u8]) -> String {

@@ -18,9 +18,7 @@ use std::collections::BTreeMap;
 use obvert_proto::{closeout::v1::SegmentStatus, dates::unix_ms};
 use obvert_typeset::segment_sheet::{Register, SegmentSheet};
 
-use super::{
-    Signer, corrections::Change, cure::DrawnLog, figures::Units, originals::Original, words,
-};
+use super::{corrections::Change, cure::DrawnLog, figures::Units, originals::Original, words};
 use crate::{
     plan::PlanText,
     segment_file::{Kept, SegmentFile},
@@ -37,7 +35,8 @@ pub(super) struct View<'a> {
     pub(super) logs: &'a [DrawnLog],
     pub(super) originals: &'a [Original],
     pub(super) changes: &'a [Change],
-    pub(super) signer: &'a Signer,
+    /// Fingerprint of the signer, and where else the owner finds it; empty when nothing is signed.
+    pub(super) signer: [&'a str; 2],
 }
 
 impl View<'_> {
@@ -61,11 +60,13 @@ impl View<'_> {
     }
 }
 
+pub(super) use heart::heart;
+
 /// The whole document.
 pub(super) fn sheet(view: &View<'_>) -> SegmentSheet {
     SegmentSheet {
         cover: cover::cover(view),
-        heart: heart::heart(view),
+        heart: heart(view),
         points: points::points(view),
         designs: design::designs(view),
         cure_logs: cure_log::cure_logs(view),

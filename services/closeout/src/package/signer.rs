@@ -49,6 +49,11 @@ impl Signer {
         &self.fingerprint_source
     }
 
+    /// Fingerprint, and where else the owner finds it.
+    pub(super) fn named(&self) -> [&str; 2] {
+        [&self.fingerprint, &self.fingerprint_source]
+    }
+
     pub(super) fn sign(&self, message: &[u8]) -> [u8; 64] {
         self.key.sign(message).to_bytes()
     }

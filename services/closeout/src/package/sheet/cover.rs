@@ -38,8 +38,8 @@ pub(super) fn cover(view: &View<'_>) -> Cover {
         status_lines: status_lines(view),
         signer_note: format!(
             "Signed with the key {}. {}",
-            spaced(view.signer.fingerprint()),
-            view.signer.fingerprint_source()
+            spaced(view.signer[0]),
+            view.signer[1]
         ),
         notes: notes(view),
         logo: None,

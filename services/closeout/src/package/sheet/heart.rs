@@ -16,7 +16,7 @@ use crate::{
     segment_file::{Evidence, Kept, diameters_mm, step_start_ms},
 };
 
-pub(super) fn heart(view: &View<'_>) -> Heart {
+pub(in crate::package) fn heart(view: &View<'_>) -> Heart {
     let chains = chains(view.file);
     let several = chains.len() > 1;
     let mut heart = Heart::default();

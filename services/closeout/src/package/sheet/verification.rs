@@ -84,8 +84,8 @@ pub(super) fn verification(view: &View<'_>) -> Verification {
         fingerprint_note: format!(
             "The fingerprint of the signer's key is {}. Compare it with the one that reached you \
              another way. {}",
-            spaced(view.signer.fingerprint()),
-            view.signer.fingerprint_source()
+            spaced(view.signer[0]),
+            view.signer[1]
         ),
     }
 }
