@@ -4,42 +4,43 @@ use std::io;
 
 use crate::{
     folder::{Folder, INVENTED},
-    laboratory, papers, png, residents,
+    laboratory, material, papers, png, residents,
     site::Site,
 };
 
 /// What a file is.
 enum Form {
     Picture,
-    Text,
+    /// Lines below the first.
+    Text(String),
 }
 
 /// Writes every file and `attachments.tsv`: id, file, media type and the role that stores it.
 pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
     let mut list = String::new();
-    let mut add = |id: &str, form: &Form, what: &str, role: &str| {
+    let mut add = |id: &str, form: Form, what: &str, role: &str| {
         let text = format!("{what}. {INVENTED}");
         let (ending, media_type, bytes) = match form {
             Form::Picture => ("png", "image/png", png::picture(number_of(id), &text)),
-            Form::Text => ("txt", "text/plain", format!("{text}\n").into_bytes()),
+            Form::Text(lines) => ("txt", "text/plain", format!("{text}\n{lines}").into_bytes()),
         };
         let file = format!("attachments/{id}.{ending}");
         list += &format!("{id}\t{file}\t{media_type}\t{role}\n");
         folder.write(&file, bytes)
     };
-    for pipe in &site.pipes {
+    for (place, pipe) in site.pipes.iter().enumerate() {
         for tap in pipe.taps.iter().filter(|tap| tap.is_opened()) {
             let what = format!(
                 "Still of flow in lateral {} of {}",
                 tap.number, pipe.owner_id
             );
-            add(&format!("flow-{}", tap.id), &Form::Picture, &what, "crew")?;
+            add(&format!("flow-{}", tap.id), Form::Picture, &what, "crew")?;
         }
         for (word, what) in [("ready", "before pull-in"), ("post", "after lining")] {
             let what = format!("Index of the film of {} {what}", pipe.owner_id);
             add(
                 &format!("film-{}-{word}", pipe.id),
-                &Form::Text,
+                Form::Text(String::new()),
                 &what,
                 "crew",
             )?;
@@ -48,33 +49,33 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
         let what = format!("Sheet of laboratory report {number}");
         add(
             &format!("sheet-{}", number.to_lowercase()),
-            &Form::Text,
+            Form::Text(laboratory::sheet(site, place)),
             &what,
             "laboratory",
         )?;
     }
     for liner in &site.liners {
         let what = format!("Crate's label of liner {}", liner.serial);
-        add(
-            &format!("label-{}", liner.id),
-            &Form::Picture,
-            &what,
-            "crew",
-        )?;
+        add(&format!("label-{}", liner.id), Form::Picture, &what, "crew")?;
         let what = format!("Maker's certificate of liner {}", liner.serial);
         add(
             &format!("certificate-{}", liner.id),
-            &Form::Text,
+            Form::Text(material::certificate_sheet(site, liner)),
             &what,
             "office",
         )?;
     }
     for (lot, _) in residents::entered(site) {
         let what = format!("Yard of {lot} before the work");
-        add(&format!("before-{lot}"), &Form::Picture, &what, "office")?;
+        add(&format!("before-{lot}"), Form::Picture, &what, "office")?;
     }
     for (id, title) in papers::ids(site) {
-        add(&format!("paper-{id}"), &Form::Text, &title, "office")?;
+        add(
+            &format!("paper-{id}"),
+            Form::Text(String::new()),
+            &title,
+            "office",
+        )?;
     }
     folder.write("attachments.tsv", list)
 }

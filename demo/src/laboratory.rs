@@ -115,6 +115,26 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
     folder.table("late/laboratory", HEAD, &COLUMNS, &rows(true))
 }
 
+/// What the laboratory's own sheet of a report says, a row for each value.
+pub(crate) fn sheet(site: &Site, place: usize) -> String {
+    let heads = COLUMNS.iter().map(|column| column.head);
+    let rows = report(site, place).into_iter().enumerate();
+    let told = rows.flat_map(|(number, row)| {
+        let own = |head: &str| {
+            matches!(
+                head,
+                "SPECIMEN" | "HOOP" | "WIDTH_MM" | "DEPTH_MM" | "E_MPA" | "STRENGTH_MPA"
+            )
+        };
+        let kept = heads.clone().zip(row);
+        // What is the same for all specimens stands once.
+        kept.filter(move |(head, _)| number == 0 || own(head))
+            .map(|(head, value)| format!("{head:<18} {value}\n"))
+            .collect::<Vec<_>>()
+    });
+    told.collect()
+}
+
 fn report(site: &Site, place: usize) -> Vec<Vec<String>> {
     let pipe = &site.pipes[place];
     let (run, in_run) = site.run_of(place);

@@ -160,6 +160,36 @@ fn certificate(site: &Site, liner: &Liner) -> Row {
     }
 }
 
+/// What the maker's own certificate says, a row for each value.
+pub(crate) fn certificate_sheet(site: &Site, liner: &Liner) -> String {
+    let body = certificate(site, liner).body;
+    let rows = [
+        ("serial", body["serial"].to_string()),
+        ("designation", body["designation"].to_string()),
+        ("batches", liner.batches.join(", ")),
+        ("wet out", liner.made.to_string()),
+        ("install by", liner.expires.to_string()),
+        (
+            "nominal diameter, mm",
+            body["nominalDiameterMm"].to_string(),
+        ),
+        ("wall, composite, mm", liner.wall_mm.to_string()),
+        ("length, m", body["lengthM"].to_string()),
+        ("weight, kg", body["weightKg"].to_string()),
+        (
+            "flexural modulus, MPa",
+            body["factoryFlexuralModulusMpa"].to_string(),
+        ),
+        (
+            "flexural strength, MPa",
+            body["factoryFlexuralStrengthMpa"].to_string(),
+        ),
+    ];
+    rows.iter()
+        .map(|(what, value)| format!("{what:<24} {}\n", value.trim_matches('"')))
+        .collect()
+}
+
 fn receiving(site: &Site, liner: &Liner) -> Row {
     let mut dice = Dice::of(site.seed, &format!("receiving {}", liner.id));
     let body = json!({

@@ -106,9 +106,11 @@ fn a_second_role_s_check_releases_and_a_digit_changed_after_it_holds_again() {
 fn another_original_after_the_check_holds_again() {
     let mut fixture = transcribed();
     compare(&mut fixture, "person/engineer", PaperAnswer::Agrees);
-    fixture.add("attachments/second-sheet", Attachment::default());
-    let stored = fixture.records.get_mut(&full("attachments/second-sheet"));
-    stored.unwrap().refers = vec![full(CERTIFICATE)];
+    let second = Attachment {
+        subjects: vec![full(CERTIFICATE)],
+        ..Attachment::default()
+    };
+    fixture.add("attachments/second-sheet", second);
     held_in(&fixture, POINT, "paper-changed-after-check", CERTIFICATE);
 }
 

@@ -26,9 +26,6 @@ use crate::{
     segment_file::{Gathered, SegmentFile},
 };
 
-/// Records that refer to one record, at most.
-const REFERRERS: usize = 10_000;
-
 /// A segment's file with the plan it is judged by.
 #[derive(Debug, Clone)]
 pub struct Loaded {
@@ -88,13 +85,15 @@ pub async fn load_segment(
         ledger,
         at,
         time_ms: snapshot.commit_time_ms,
+        referring: snapshot.referring,
         records: snapshot
             .records
             .into_iter()
             .map(|stored| (stored.name.clone(), stored))
             .collect(),
     };
-    gathering.add_referrers(&project_name, "documents").await?;
+    let own = BTreeSet::from([project_name]);
+    gathering.add_all(own, &["documents"]).await?;
     gathering.add_parcels().await?;
     gathering.add_batches().await?;
     gathering.add_comparisons().await?;
@@ -123,6 +122,8 @@ struct Gathering<'a> {
     ledger: &'a Ledger,
     at: i64,
     time_ms: i64,
+    /// Names of records of which everything that refers to them was met.
+    referring: BTreeSet<String>,
     records: BTreeMap<String, Stored>,
 }
 
@@ -131,27 +132,6 @@ impl Gathering<'_> {
         for stored in stored {
             self.records.entry(stored.name.clone()).or_insert(stored);
         }
-    }
-
-    /// Adds the records of a collection that refer to one record, and returns their names.
-    async fn add_referrers(
-        &mut self,
-        target: &str,
-        collection: &str,
-    ) -> Result<Vec<String>, Problem> {
-        let (target, collection) = (target.to_owned(), Some(collection.to_owned()));
-        let page = self
-            .ledger
-            .referrers(target, collection, None, REFERRERS, self.at)
-            .await;
-        let page = page.map_err(refusal)?;
-        let names = page
-            .items
-            .iter()
-            .map(|stored| stored.name.clone())
-            .collect();
-        self.add(page.items);
-        Ok(names)
     }
 
     fn of_type<M: Message + Name + Default>(&self) -> Vec<(String, M)> {
@@ -165,44 +145,49 @@ impl Gathering<'_> {
 
     async fn add_parcels(&mut self) -> Result<(), Problem> {
         let parcels = self.names_of("parcels");
-        for parcel in parcels {
-            self.add_referrers(&parcel, "accessPermits").await?;
-            self.add_referrers(&parcel, "documents").await?;
-        }
+        self.add_all(parcels, &["accessPermits", "documents"])
+            .await?;
         Ok(())
     }
 
     /// Tests of liners that were made of the same batches, wherever they lie.
     async fn add_batches(&mut self) -> Result<(), Problem> {
-        for batch in self.names_of("batches") {
-            for name in self.add_referrers(&batch, "certificates").await? {
-                let certificates = self.of_type::<LinerCertificate>();
-                let liner = certificates.into_iter().find(|(own, _)| *own == name);
-                let Some((_, certificate)) = liner else {
-                    continue;
-                };
-                for run in self.add_referrers(&certificate.liner, "runs").await? {
-                    for sample in self.add_referrers(&run, "samples").await? {
-                        self.add_referrers(&sample, "laboratoryReports").await?;
-                    }
-                }
-            }
-        }
+        let batches = self.names_of("batches");
+        let certificates = self.add_all(batches, &["certificates"]).await?;
+        let liner = |stored: &Stored| LinerCertificate::decode(stored.body.clone()).ok();
+        let liners = certificates.iter().filter_map(liner).map(|c| c.liner);
+        let runs = self.add_all(liners.collect(), &["runs"]).await?;
+        let samples = self.add_all(named(&runs), &["samples"]).await?;
+        self.add_all(named(&samples), &["laboratoryReports"])
+            .await?;
         Ok(())
+    }
+
+    /// Adds and returns the records of some collections that refer to any of the targets.
+    async fn add_all(
+        &mut self,
+        targets: BTreeSet<String>,
+        collections: &'static [&'static str],
+    ) -> Result<Vec<Stored>, Problem> {
+        let targets = targets.into_iter().collect();
+        let found = self.ledger.referrers_of_all(targets, collections, self.at);
+        let found = found.await.map_err(refusal)?;
+        self.add(found.clone());
+        Ok(found)
     }
 
     /// What others have said of each paper, and files that are about it.
     async fn add_comparisons(&mut self) -> Result<(), Problem> {
+        let met = &self.referring;
         let papers = self.records.values().filter(|stored| is_paper(stored));
-        let papers: Vec<_> = papers.map(|stored| stored.name.clone()).collect();
-        for paper in papers {
-            self.add_referrers(&paper, "paperChecks").await?;
-            self.add_referrers(&paper, "attachments").await?;
-        }
+        let unmet = papers.filter(|stored| !met.contains(&stored.name));
+        let papers = unmet.map(|stored| stored.name.clone()).collect();
+        self.add_all(papers, &["paperChecks", "attachments"])
+            .await?;
         Ok(())
     }
 
-    fn names_of(&self, collection: &str) -> Vec<String> {
+    fn names_of(&self, collection: &str) -> BTreeSet<String> {
         let own = |name: &&String| names::parse(name).is_some_and(|p| p.collection == collection);
         self.records.keys().filter(own).cloned().collect()
     }
@@ -310,4 +295,8 @@ impl Gathering<'_> {
             Err(faults) => Err(crate::rules::plan_problem(&named, &faults)),
         }
     }
+}
+
+fn named(records: &[Stored]) -> BTreeSet<String> {
+    records.iter().map(|stored| stored.name.clone()).collect()
 }

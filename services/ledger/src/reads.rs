@@ -98,6 +98,34 @@ impl Ledger {
         .await
     }
 
+    /// Every record of some collections that refers to any of the targets, each once for each
+    /// target. One call for many targets, since the way to the store costs more than the look into
+    /// it. Nothing is left out: a list cut short could hide what speaks against a release.
+    ///
+    /// # Errors
+    /// The journal or the index is damaged, or the ledger is closed.
+    pub async fn referrers_of_all(
+        &self,
+        targets: Vec<String>,
+        collections: &'static [&'static str],
+        at: i64,
+    ) -> Result<Vec<Stored>, LedgerError> {
+        self.blocking(move |inner| {
+            let mut names = Vec::new();
+            for target in &targets {
+                for collection in collections {
+                    let prefix = format!("projects/{}/{collection}/", project_of(target));
+                    let found = inner
+                        .index
+                        .read(|view| view.sources(target, &prefix, None, usize::MAX, at))?;
+                    names.extend(found);
+                }
+            }
+            inner.load_names(&names, at)
+        })
+        .await
+    }
+
     /// States of a record written after a revision, oldest first; `next` is a revision.
     ///
     /// # Errors

@@ -19,6 +19,9 @@ pub struct Snapshot {
     pub revision: i64,
     /// Time of that revision's commit, in milliseconds since 1970.
     pub commit_time_ms: i64,
+    /// Names of the root and of those that refer to it, directly or through others: whatever
+    /// refers to one of them is in the snapshot.
+    pub referring: BTreeSet<String>,
     /// Records by name, each once.
     pub records: Vec<Stored>,
 }
@@ -51,7 +54,8 @@ impl Inner {
                 },
             ))
         })?;
-        let mut names = self.referring(&root, revision)?;
+        let referring = self.referring(&root, revision)?;
+        let mut names = referring.clone();
         let mut records = BTreeMap::new();
         while !names.is_empty() {
             let wave: Vec<String> = std::mem::take(&mut names).into_iter().collect();
@@ -84,6 +88,7 @@ impl Inner {
             project,
             revision,
             commit_time_ms,
+            referring,
             records,
         })
     }

@@ -18,10 +18,13 @@ use obvert_proto::{
     project::v1::{PaperAnswer, PaperCheck, Role},
     rules,
 };
-use prost::{Message, Name};
-use prost_reflect::DynamicMessage;
+use prost::{
+    Message, Name,
+    bytes::Buf,
+    encoding::{DecodeContext, WireType, decode_key, decode_varint, skip_field},
+};
 
-use crate::{KindEntry, KindTable, names};
+use crate::{KindEntry, KindTable};
 
 mod values;
 
@@ -63,7 +66,7 @@ pub struct Comparison {
 /// A paper and what is about it.
 struct Paper<'a> {
     stored: &'a Stored,
-    filed: PaperGrade,
+    is_direct: bool,
     originals: BTreeSet<String>,
 }
 
@@ -76,17 +79,20 @@ pub fn is_paper(stored: &Stored) -> bool {
 /// Standing of every paper among some records, by name.
 pub fn standings(records: &[Stored]) -> BTreeMap<String, Standing> {
     let mut comparisons: BTreeMap<String, Vec<Comparison>> = BTreeMap::new();
-    for comparison in records.iter().filter_map(comparison) {
+    let kind = PaperCheck::full_name();
+    let checks = records.iter().filter(|stored| stored.type_name == kind);
+    for comparison in checks.filter_map(comparison) {
         let paper = comparison.check.paper.clone();
         comparisons.entry(paper).or_default().push(comparison);
     }
     for about in comparisons.values_mut() {
         about.sort_by_key(|comparison| comparison.record.revision);
     }
+    let files: Vec<_> = records.iter().filter(|r| is_file(&r.name)).collect();
     let papers = records.iter().filter(|stored| is_paper(stored));
     let standing = |stored: &Stored| {
         let about = comparisons.get(&stored.name);
-        let standing = paper(stored, records).standing(about.map_or(&[], Vec::as_slice));
+        let standing = paper(stored, &files).standing(about.map_or(&[], Vec::as_slice));
         (stored.name.clone(), standing)
     };
     papers.map(standing).collect()
@@ -118,9 +124,6 @@ pub(crate) fn filed<R: Message + Default + Clone>(
 }
 
 fn comparison(stored: &Stored) -> Option<Comparison> {
-    if stored.type_name != PaperCheck::full_name() {
-        return None;
-    }
     Some(Comparison {
         record: RecordRef {
             name: stored.name.clone(),
@@ -133,28 +136,43 @@ fn comparison(stored: &Stored) -> Option<Comparison> {
     })
 }
 
-/// A paper that cannot be read has neither grade nor originals.
-fn paper<'a>(stored: &'a Stored, records: &[Stored]) -> Paper<'a> {
-    let kind = pool().get_message_by_name(&stored.type_name);
-    let message = kind.and_then(|kind| DynamicMessage::decode(kind, stored.body.clone()).ok());
-    let grade = message.as_ref().and_then(|message| {
-        let grade = message.get_field_by_name(GRADE)?.as_enum_number()?;
-        PaperGrade::try_from(grade).ok()
-    });
-    let references = message.as_ref().map(rules::references).unwrap_or_default();
-    let is_file = |name: &str| names::parse(name).is_some_and(|n| n.collection == "attachments");
-    let named = references.into_iter().map(|reference| reference.name);
-    let about = records
+/// A paper with the files that it names, and those that are about it.
+fn paper<'a>(stored: &'a Stored, files: &[&Stored]) -> Paper<'a> {
+    let named = stored.refers.iter().filter(|name| is_file(name));
+    let about = files
         .iter()
-        .filter(|other| is_file(&other.name) && other.refers.contains(&stored.name));
+        .filter(|file| file.refers.contains(&stored.name))
+        .map(|file| &file.name);
     Paper {
         stored,
-        filed: grade.unwrap_or_default(),
-        originals: named
-            .filter(|name| is_file(name))
-            .chain(about.map(|other| other.name.clone()))
-            .collect(),
+        is_direct: is_direct(stored),
+        originals: named.chain(about).cloned().collect(),
     }
+}
+
+/// Whether a paper was filed under its issuer's role. One that cannot be read was not.
+fn is_direct(stored: &Stored) -> bool {
+    let kind = pool().get_message_by_name(&stored.type_name);
+    let Some(grade) = kind.and_then(|kind| kind.get_field_by_name(GRADE)) else {
+        return false;
+    };
+    let (mut body, mut direct) = (stored.body.clone(), false);
+    while body.has_remaining() {
+        let Ok((number, wire)) = decode_key(&mut body) else {
+            return false;
+        };
+        if number == grade.number() && wire == WireType::Varint {
+            let value = decode_varint(&mut body);
+            direct = value.is_ok_and(|value| value == PaperGrade::Direct as u64);
+        } else if skip_field(wire, number, &mut body, DecodeContext::default()).is_err() {
+            return false;
+        }
+    }
+    direct
+}
+
+fn is_file(name: &str) -> bool {
+    name.contains("/attachments/")
 }
 
 impl Paper<'_> {
@@ -165,7 +183,7 @@ impl Paper<'_> {
     }
 
     fn standing(self, comparisons: &[Comparison]) -> Standing {
-        let direct = self.filed == PaperGrade::Direct;
+        let direct = self.is_direct;
         let agreed = |c: &&Comparison| c.check.answer() == PaperAnswer::Agrees;
         let of_this = comparisons.iter().filter(|c| self.is_of(c)).filter(agreed);
         let by = of_this
@@ -197,7 +215,7 @@ impl Paper<'_> {
     /// a paper stands until the issuer itself answers otherwise or files it.
     fn still_stands(&self, difference: &Comparison) -> bool {
         if is_issuer(difference) {
-            self.filed != PaperGrade::Direct || self.stored.revision < difference.record.revision
+            !self.is_direct || self.stored.revision < difference.record.revision
         } else {
             difference.check.paper_revision == self.stored.revision
         }
