@@ -5,7 +5,7 @@ use super::frames::Volume;
 use crate::closeout::fixture::SEGMENT;
 use crate::ledger::support::first_volume;
 use crate::package::assembling::{assembled, stored};
-use crate::package::sample::{signed, signer};
+use crate::package::sample::{press, signed};
 use crate::server::support::{Server, program};
 use obvert_closeout::Closeout;
 use obvert_proto::project::v1::{
@@ -190,7 +190,7 @@ fn what_is_no_store_and_no_checkpoint_is_said() {
 #[tokio::test(flavor = "multi_thread")]
 async fn any_issued_package_is_a_checkpoint_of_its_project() {
     let store = stored(&signed()).await;
-    let service = Closeout::new(store.ledger.clone(), Some(Arc::new(signer())));
+    let service = Closeout::new(store.ledger.clone(), Some(Arc::new(press())));
     let answers = assembled(&service, "one").await.unwrap();
     let package = answers.last().unwrap().package.clone().unwrap();
     let sha256 = obvert_ledger::unhex(&package.sha256).unwrap();

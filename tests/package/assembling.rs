@@ -21,7 +21,7 @@ use prost_reflect::DynamicMessage;
 use tonic::{Request, Status};
 use tonic_types::StatusExt;
 
-use super::sample::{NATIVE, sealed, signed, signer, verified};
+use super::sample::{NATIVE, press, sealed, signed, signer, verified};
 use crate::closeout::fixture::{Fixture, SEGMENT};
 
 /// A ledger in a folder of its own.
@@ -152,7 +152,7 @@ pub(crate) async fn assembled(
 #[tokio::test(flavor = "multi_thread")]
 async fn an_accepted_segment_is_packed_once_and_served_as_stored() {
     let store = stored(&signed()).await;
-    let service = Closeout::new(store.ledger.clone(), Some(Arc::new(signer())));
+    let service = Closeout::new(store.ledger.clone(), Some(Arc::new(press())));
     let answers = assembled(&service, "one").await.unwrap();
     assert!(answers.len() > 2, "progress comes before the package");
     let last = answers.last().unwrap();
@@ -185,7 +185,7 @@ async fn a_held_segment_is_refused_with_each_point_that_holds_it() {
     let mut fixture = signed();
     fixture.remove("leakTests/t-1");
     let store = stored(&fixture).await;
-    let service = Closeout::new(store.ledger.clone(), Some(Arc::new(signer())));
+    let service = Closeout::new(store.ledger.clone(), Some(Arc::new(press())));
     let refused = assembled(&service, "one").await.unwrap_err();
     let details = refused.get_error_details();
     assert_eq!(details.error_info().unwrap().reason, "POINTS_HELD");

@@ -3,7 +3,7 @@
 use obvert_closeout::package::build;
 use serde_json::Value;
 
-use super::sample::{NATIVE, VERSION, built, files, package, signed, signer, sources};
+use super::sample::{NATIVE, VERSION, built, files, package, press, signed, sources};
 
 #[test]
 fn the_same_sources_give_the_same_bytes() {
@@ -13,7 +13,7 @@ fn the_same_sources_give_the_same_bytes() {
 #[test]
 fn another_program_version_gives_other_bytes() {
     let sources = sources(&signed());
-    let other = build(&sources, &signer(), "0.0.1", |_| {}).unwrap();
+    let other = build(&sources, &press(), "0.0.1", |_| {}).unwrap();
     assert_ne!(other.bytes, built(&sources).bytes);
     assert_ne!(VERSION, "0.0.1");
 }

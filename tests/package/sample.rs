@@ -11,13 +11,14 @@ use ed25519_dalek::SigningKey;
 use obvert_cli::{Failure, verify};
 use obvert_closeout::{
     Loaded,
-    package::{Built, Signer, Sources, build},
+    package::{Built, Press, Signer, Sources, build},
     segment_file::Gathered,
 };
 use obvert_ledger::{Stored, series};
 use obvert_proto::{
     closeout::v1::Plan, common::v1::RecordRef, installation::v1::CureRecord, project::v1::Project,
 };
+use obvert_typeset::Typesetter;
 use prost::{Message, Name};
 use sha2::{Digest, Sha256};
 
@@ -161,8 +162,16 @@ pub(crate) fn signer() -> Signer {
     )
 }
 
+/// What packages are made with, typesetting here.
+pub(crate) fn press() -> Press {
+    Press {
+        signer: signer(),
+        typesetter: Typesetter::Here,
+    }
+}
+
 pub(crate) fn built(sources: &Sources) -> Built {
-    build(sources, &signer(), VERSION, |_| {}).unwrap()
+    build(sources, &press(), VERSION, |_| {}).unwrap()
 }
 
 pub(crate) fn package() -> Vec<u8> {

@@ -77,7 +77,7 @@ fn allowed(name: &str) -> Vec<&'static str> {
         service if SERVICES.contains(&service) => LIBRARIES.to_vec(),
         other => panic!("{other} is new: say here what it may import"),
     };
-    if name == "closeout" {
+    if ["closeout", "server"].contains(&name) {
         allowed.push("typeset");
     }
     allowed

@@ -1,5 +1,6 @@
 //! The typesetter: a filled sheet, its bytes, and what it refuses.
 
+mod children;
 mod closed_world;
 mod literal_text;
 mod rendering;

@@ -21,8 +21,8 @@ use obvert_records::{Answers, Records, names, now_ms, opened, refusal};
 use tonic::{Request, Response, Status};
 
 use crate::{
-    Signer, load_segment,
-    package::{AssembleStream, DownloadStream, assemble_stream, download_stream, trace},
+    load_segment,
+    package::{AssembleStream, DownloadStream, Press, assemble_stream, download_stream, trace},
     plan,
     rules::CloseoutRegister,
 };
@@ -34,15 +34,15 @@ const SEGMENTS: usize = 500;
 #[derive(Clone)]
 pub struct Closeout {
     records: Records<CloseoutRegister>,
-    signer: Option<Arc<Signer>>,
+    press: Option<Arc<Press>>,
 }
 
 impl Closeout {
-    /// Service over a ledger; without a signer it assembles no packages.
-    pub fn new(ledger: Ledger, signer: Option<Arc<Signer>>) -> Self {
+    /// Service over a ledger; without a press it assembles no packages.
+    pub fn new(ledger: Ledger, press: Option<Arc<Press>>) -> Self {
         Self {
             records: Records::new(ledger),
-            signer,
+            press,
         }
     }
 
@@ -140,8 +140,8 @@ impl CloseoutService for Closeout {
         request: Request<AssemblePackageRequest>,
     ) -> Result<Response<Self::AssemblePackageStream>, Status> {
         let (caller, request) = opened(request)?;
-        let signer = self.signer.clone();
-        let steps = assemble_stream(self.ledger().clone(), signer, caller, request, now_ms());
+        let press = self.press.clone();
+        let steps = assemble_stream(self.ledger().clone(), press, caller, request, now_ms());
         Ok(Response::new(steps.await?))
     }
 

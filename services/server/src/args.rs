@@ -60,6 +60,13 @@ pub enum Command {
         #[arg(long)]
         from: PathBuf,
     },
+    /// Typeset documents that come in on standard input; a server starts this for itself.
+    #[command(hide = true)]
+    Worker {
+        /// Most address space, in bytes.
+        #[arg(long)]
+        memory_bytes: u64,
+    },
     /// Copy the store as of now; a running server is not disturbed.
     Backup {
         /// Folder of the store.

@@ -54,6 +54,12 @@ pub struct Limits {
     pub keepalive_timeout_s: u64,
     /// Age at which a connection is asked to end.
     pub connection_age_s: u64,
+    /// Longest typesetting of one document.
+    pub typeset_deadline_s: u64,
+    /// Most memory of a process that typesets.
+    pub typeset_memory_bytes: u64,
+    /// Largest document.
+    pub document_bytes: usize,
     /// Longest wait for calls to end at shutdown.
     pub shutdown_s: u64,
 }
@@ -71,6 +77,9 @@ impl Default for Limits {
             keepalive_interval_s: 30,
             keepalive_timeout_s: 20,
             connection_age_s: 3_600,
+            typeset_deadline_s: 60,
+            typeset_memory_bytes: 2 << 30,
+            document_bytes: 64 << 20,
             shutdown_s: 30,
         }
     }
@@ -137,6 +146,9 @@ impl Limits {
             ("keepalive_interval_s", self.keepalive_interval_s),
             ("keepalive_timeout_s", self.keepalive_timeout_s),
             ("connection_age_s", self.connection_age_s),
+            ("typeset_deadline_s", self.typeset_deadline_s),
+            ("typeset_memory_bytes", self.typeset_memory_bytes),
+            ("document_bytes", self.document_bytes as u64),
             ("shutdown_s", self.shutdown_s),
         ];
         all.into_iter()

@@ -19,6 +19,7 @@ mod pages;
 mod serve;
 mod signing;
 mod tools;
+mod worker;
 
 pub use config::{Config, Limits};
 
@@ -84,6 +85,7 @@ pub async fn run(args: Args) -> Result<(), Ended> {
             project,
         } => tools::export(&folder, &out, project.as_deref()),
         Command::Import { folder, from } => tools::import(&folder, &from),
+        Command::Worker { memory_bytes } => worker::run(memory_bytes),
         Command::Backup { folder, out } => tools::backup(&folder, &out),
     }
 }

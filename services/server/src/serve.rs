@@ -4,7 +4,7 @@ use std::{fs, path::Path, sync::Arc, time::Duration};
 
 use obvert_acceptance::Acceptance;
 use obvert_access::{AccessLog, Keys};
-use obvert_closeout::{Closeout, Signer};
+use obvert_closeout::{Closeout, Signer, package::Press};
 use obvert_design::Design;
 use obvert_installation::Installation;
 use obvert_ledger::{Ledger, LedgerConfig};
@@ -34,7 +34,7 @@ use tonic_health::ServingStatus;
 
 use crate::{
     Config, Ended, Exit, accept::accept, boot, denials, guard, guard::Guard, pages, signing,
-    tools::opened,
+    tools::opened, worker,
 };
 
 /// Names under which health knows the parts of the server; the empty name is the whole.
@@ -53,13 +53,14 @@ const HEALTH_NAMES: [&str; 10] = [
 
 /// Serves until SIGTERM or SIGINT, or until the store can no longer be written.
 pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
-    let signer = Arc::new(Signer::new(
-        signing::read(&config.signing_key)?,
-        &config.fingerprint_source,
-    ));
+    let key = signing::read(&config.signing_key)?;
+    let press = Arc::new(Press {
+        signer: Signer::new(key, &config.fingerprint_source),
+        typesetter: worker::typesetter(&config.limits)?,
+    });
     let ledger = open(&config).await?;
     boot::bootstrap(&ledger, &config).await?;
-    let announced = obvert_closeout::package::announce(&ledger, &signer, now_ms()).await;
+    let announced = obvert_closeout::package::announce(&ledger, &press.signer, now_ms()).await;
     announced.map_err(|problem| Ended::new(Exit::Failure, problem.message))?;
     let keys = Keys::new(ledger.clone());
     let (health, health_service) = tonic_health::server::health_reporter();
@@ -71,7 +72,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let log = AccessLog::open(&config.store).map_err(opened)?;
     let secret = pages::session_secret(&config.store)?;
     let papers = Papers::new(ledger.clone(), secret.links());
-    let services = services(&ledger, &log, &papers, &signer, &config)?.add_service(health_service);
+    let services = services(&ledger, &log, &papers, &press, &config)?.add_service(health_service);
     let guard = Guard::new(keys.clone(), config.limits);
     let grpc = services.prepare().into_axum_router();
     let grpc = grpc.layer(axum::middleware::from_fn_with_state(guard, guard::guard));
@@ -119,7 +120,7 @@ fn services(
     ledger: &Ledger,
     log: &AccessLog,
     papers: &Papers,
-    signer: &Arc<Signer>,
+    press: &Arc<Press>,
     config: &Config,
 ) -> Result<Routes, Ended> {
     let most = config.limits.message_bytes;
@@ -136,7 +137,7 @@ fn services(
     let material = MaterialServiceServer::new(Material::new(ledger.clone()));
     let installation = InstallationServiceServer::new(Installation::new(ledger.clone()));
     let acceptance = AcceptanceServiceServer::new(Acceptance::new(ledger.clone()));
-    let closeout = Closeout::new(ledger.clone(), Some(Arc::clone(signer)));
+    let closeout = Closeout::new(ledger.clone(), Some(Arc::clone(press)));
     let closeout = CloseoutServiceServer::new(closeout);
     Ok(Routes::new(reflection)
         .add_service(project.max_decoding_message_size(most))

@@ -28,6 +28,12 @@ pub enum TypesetError {
         /// The time that was given.
         time_unix_s: i64,
     },
+    /// A child that typesets ended, took too long, or could not be started.
+    #[error("the process that typesets failed: {0}")]
+    Child(String),
+    /// A child refused the document, in the words of one of the other errors.
+    #[error("{0}")]
+    Refused(String),
     /// The template could not be laid out with this data and these files.
     #[error("the document could not be laid out: {}", listed(.0))]
     Layout(Vec<Diagnostic>),

@@ -17,7 +17,7 @@
 //!   nor stops the document.
 //!
 //! Rendering takes tens of milliseconds of one core and does not yield: call it from
-//! `spawn_blocking`.
+//! `spawn_blocking`. A server has it done by [`Children`], so that no document can stall it.
 
 mod document;
 mod error;
@@ -26,9 +26,13 @@ mod plain_text;
 mod render;
 pub mod segment_sheet;
 mod template;
+mod typesetter;
+mod worker;
 mod world;
 
 pub use document::{Document, Paper};
 pub use error::{Diagnostic, TypesetError};
 pub use render::render;
 pub use template::Template;
+pub use typesetter::{ChildLimits, Children, Typesetter};
+pub use worker::serve;

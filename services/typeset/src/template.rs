@@ -13,6 +13,21 @@ pub enum Template {
 }
 
 impl Template {
+    /// All layouts.
+    const ALL: [Self; 1] = [Self::SegmentPackage];
+
+    /// Name under which a child knows it.
+    pub(crate) fn name(self) -> &'static str {
+        match self {
+            Self::SegmentPackage => "segment-package",
+        }
+    }
+
+    /// Layout of a name.
+    pub(crate) fn of_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|known| known.name() == name)
+    }
+
     /// The file at which the typesetter starts.
     pub(crate) fn main(self) -> FileId {
         match self {

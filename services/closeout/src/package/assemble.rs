@@ -26,7 +26,7 @@ use tokio::{
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::Status;
 
-use super::{Built, Signer, Sources, build, build::STEPS, hex};
+use super::{Built, Press, Sources, build, build::STEPS, hex};
 use crate::{held, load::Loaded, load_segment};
 
 /// Version that a package names.
@@ -52,7 +52,7 @@ type Answers = mpsc::Sender<Result<AssemblePackageResponse, Status>>;
 /// each point that is not past.
 pub(crate) async fn assemble_stream(
     ledger: Ledger,
-    signer: Option<Arc<Signer>>,
+    press: Option<Arc<Press>>,
     caller: Caller,
     request: AssemblePackageRequest,
     now_ms: i64,
@@ -69,7 +69,7 @@ pub(crate) async fn assemble_stream(
         let last = answer_of(&issued, &segment, &write)?;
         return Ok(Box::pin(stream::iter([Ok(last)])));
     }
-    let signer = signer.ok_or_else(|| {
+    let press = press.ok_or_else(|| {
         let message = "this server has no signing key: make one with 'obvertd key new'";
         Problem::new(Reason::ActRefused, message)
     })?;
@@ -89,7 +89,7 @@ pub(crate) async fn assemble_stream(
     let (answers, received) = mpsc::channel(16);
     let assembly = Assembly {
         ledger,
-        signer,
+        press,
         caller,
         role,
         write,
@@ -108,7 +108,7 @@ pub(crate) async fn assemble_stream(
 /// One assembly that was asked for and may go on.
 struct Assembly {
     ledger: Ledger,
-    signer: Arc<Signer>,
+    press: Arc<Press>,
     caller: Caller,
     role: Role,
     write: Write,
@@ -134,10 +134,10 @@ impl Assembly {
         let _ = answers.send(Ok(progress("reading the files", 0))).await;
         let (plan, revision) = (loaded.plan_ref.clone(), loaded.gathered.revision);
         let sources = Sources::read(&self.ledger, loaded).await?;
-        let (signer, told) = (Arc::clone(&self.signer), answers.clone());
+        let (press, told) = (Arc::clone(&self.press), answers.clone());
         let work = move || {
             let mut done = 0;
-            build(&sources, &signer, PROGRAM_VERSION, |step| {
+            build(&sources, &press, PROGRAM_VERSION, |step| {
                 done += 1;
                 // Progress that nobody reads fast enough is dropped.
                 let _ = told.try_send(Ok(progress(step, done)));
@@ -168,7 +168,7 @@ impl Assembly {
             size_bytes,
             sha256: hex(&sha256),
             tag_manifest_sha256,
-            signer_fingerprint: self.signer.fingerprint().to_owned(),
+            signer_fingerprint: self.press.signer.fingerprint().to_owned(),
             program_version: PROGRAM_VERSION.to_owned(),
         };
         self.commit(&package).await

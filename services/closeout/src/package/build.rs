@@ -6,11 +6,11 @@ use bytes::Bytes;
 use obvert_ledger::{Ledger, Stored};
 use obvert_proto::{Problem, closeout::v1::SegmentStatus, common::v1::Reason, project::v1};
 use obvert_records::{names, refusal};
-use obvert_typeset::{Document, Paper, Template, TypesetError, render, segment_sheet::Heart};
+use obvert_typeset::{Document, Paper, Template, TypesetError, segment_sheet::Heart};
 use sha2::{Digest, Sha256};
 
 use super::{
-    Signer,
+    Press, Signer,
     bag::{Bag, FORMAT},
     corrections::{self, Change},
     cure::{self, DrawnLog},
@@ -129,20 +129,24 @@ async fn history(ledger: &Ledger, last: &Stored) -> Result<Vec<Stored>, Problem>
 /// `TOO_LARGE` when the package would pass the limits of its readers, or a fault of the program.
 pub fn build(
     sources: &Sources,
-    signer: &Signer,
+    press: &Press,
     program_version: &str,
     mut step: impl FnMut(&'static str),
 ) -> Result<Built, Problem> {
     let payload = Payload::of(sources, &mut step)?;
     step(STEPS[2]);
-    let view = payload.view(sources, signer.named());
+    let view = payload.view(sources, press.signer.named());
     let mut info = info(&view, program_version);
     info.push(("Obvert-Chain-SHA256", hex(&sources.chain_sha256)));
     let top = top_folder(&view);
-    let pdf = render(&laid_out(&view)?).map_err(untypeset)?;
+    let pdf = press
+        .typesetter
+        .render(&laid_out(&view)?)
+        .map_err(untypeset)?;
     let mut files = payload.files;
     files.insert("data/closeout.pdf".to_owned(), pdf);
     step(STEPS[3]);
+    let signer = &press.signer;
     let how_to_verify = how_to_verify(&top, signer);
     Bag {
         top,

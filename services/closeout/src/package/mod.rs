@@ -24,6 +24,7 @@ mod download;
 mod figures;
 mod json_schema;
 mod originals;
+mod press;
 mod proto_json;
 mod record_files;
 mod sheet;
@@ -33,6 +34,7 @@ mod words;
 mod zip_writer;
 
 pub use build::{Built, Sources, build, document};
+pub use press::Press;
 pub use signer::{Signer, announce, fingerprint};
 
 pub(crate) use assemble::{AssembleStream, assemble_stream};
