@@ -6,6 +6,8 @@
 mod audit;
 mod campaign;
 mod closeout;
+mod fuzz;
+mod holes;
 mod ledger;
 mod package;
 mod properties;

@@ -12,6 +12,10 @@ use crate::reason::{code, reason_word};
 const DOMAIN: &str = "obvert";
 /// Bytes of violations that fit a status, since header lists are limited to 8 KiB after base64.
 const DETAIL_BYTES: usize = 4_500;
+/// Longest message; it travels twice, once with three bytes for each that is not ASCII.
+const MESSAGE_BYTES: usize = 1_000;
+/// Longest value of a fact.
+const FACT_BYTES: usize = 300;
 
 /// One field, row or point that stands in the way.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -73,6 +77,19 @@ impl Problem {
         }
     }
 
+    /// What a caller is told: of a fault of the server only that it is one, since what the libraries
+    /// below say names files and types. The log has the whole.
+    #[must_use]
+    pub fn told(self) -> Self {
+        if self.reason != Reason::Internal {
+            return self;
+        }
+        tracing::error!(message = self.message, facts = ?self.facts, "a fault of the server");
+        let message = "the server could not do this, through a fault of its own: its log says why; \
+                       tell its operator when you asked";
+        Self::new(Reason::Internal, message)
+    }
+
     /// Adds one variable part of the message.
     #[must_use]
     pub fn fact(mut self, name: &str, value: impl fmt::Display) -> Self {
@@ -98,13 +115,18 @@ impl std::error::Error for Problem {}
 
 impl From<Problem> for Status {
     fn from(problem: Problem) -> Self {
+        let problem = problem.told();
         let Problem {
             reason,
             message,
             mut facts,
             violations,
         } = problem;
+        let message = short(message, MESSAGE_BYTES);
         let (kept, left_out) = fitting(violations);
+        facts
+            .values_mut()
+            .for_each(|value| *value = short(std::mem::take(value), FACT_BYTES));
         if left_out > 0 {
             facts.insert("violations_left_out_count".to_owned(), left_out.to_string());
         }
@@ -130,6 +152,15 @@ impl From<Problem> for Status {
         }
         Status::with_error_details(code(reason), message, details)
     }
+}
+
+/// A text cut where a character ends, so that what a caller sent does not come back whole.
+fn short(mut text: String, most: usize) -> String {
+    if text.len() > most {
+        text.truncate(text.floor_char_boundary(most));
+        text.push_str("...");
+    }
+    text
 }
 
 /// As many violations as a status can carry, and how many more there are.

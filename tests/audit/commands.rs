@@ -57,11 +57,8 @@ async fn refused() -> (TempDir, String) {
             .http(&head, "key=obv_wrong")
             .starts_with("HTTP/1.1 401")
     );
-    let pasted = server.http(&format!("GET /{key} HTTP/1.1"), "");
-    assert!(
-        !pasted.starts_with("HTTP/1.1 200 OK\r\ncontent-type: text/html"),
-        "{pasted}"
-    );
+    let head = format!("POST /{key} HTTP/1.1\r\ncontent-type: application/grpc");
+    assert!(server.http(&head, "").contains("grpc-status: 16"));
     let mut keys = AccessServiceClient::new(server.keyed().await);
     keys.list_keys(ListKeysRequest {}).await.unwrap();
     drop((client, keys));

@@ -7,22 +7,22 @@ use sha2::{Digest, Sha256};
 use std::sync::LazyLock;
 
 const MARK: [u8; 4] = [0xf5, b'o', b'b', 0x8a];
-pub(super) const HEADER_BYTES: usize = 28;
+pub(crate) const HEADER_BYTES: usize = 28;
 const COMMIT: u8 = 1;
 const GROUP_END: u8 = 2;
 const CLOSED: u8 = 3;
 
 /// A volume of groups of one commit each.
 #[derive(Clone)]
-pub(super) struct Volume {
+pub(crate) struct Volume {
     header: Vec<u8>,
     /// Stored bytes of each commit.
-    pub(super) commits: Vec<Vec<u8>>,
+    pub(crate) commits: Vec<Vec<u8>>,
 }
 
 impl Volume {
     /// Takes a volume apart that was stopped in order.
-    pub(super) fn read(bytes: &[u8]) -> Self {
+    pub(crate) fn read(bytes: &[u8]) -> Self {
         let mut commits = Vec::new();
         for (kind, payload) in frames(bytes) {
             if kind == COMMIT {
@@ -33,8 +33,26 @@ impl Volume {
         Self { header, commits }
     }
 
+    /// What can be made out in a volume that may be damaged: payloads that seem to be commits.
+    pub(crate) fn of_damaged(bytes: &[u8]) -> Self {
+        let mut header = bytes[..bytes.len().min(HEADER_BYTES)].to_vec();
+        header.resize(HEADER_BYTES, 0);
+        let crc = crc32c(&header[..HEADER_BYTES - 4]);
+        header[HEADER_BYTES - 4..].copy_from_slice(&crc.to_le_bytes());
+        let (mut at, mut commits) = (HEADER_BYTES, Vec::new());
+        while let Some(head) = bytes.get(at..at + 13) {
+            let length = u32::from_le_bytes(head[4..8].try_into().unwrap()) as usize;
+            let end = bytes.len().min(at + 13 + length);
+            if head[12] == COMMIT {
+                commits.push(bytes[at + 13..end].to_vec());
+            }
+            at = end;
+        }
+        Self { header, commits }
+    }
+
     /// Lays the volume out with every number and checksum right, and the mark of a clean stop.
-    pub(super) fn bytes(&self) -> Vec<u8> {
+    pub(crate) fn bytes(&self) -> Vec<u8> {
         let mut out = self.header.clone();
         for (commits, commit) in (1_u64..).zip(&self.commits) {
             let start = out.len() as u64;
@@ -50,12 +68,12 @@ impl Volume {
         out
     }
 
-    pub(super) fn decoded(&self, place: usize) -> Commit {
+    pub(crate) fn decoded(&self, place: usize) -> Commit {
         Commit::decode(self.commits[place].as_slice()).unwrap()
     }
 
     /// Writes another commit at a place and chains all that follow in its project anew.
-    pub(super) fn forge(&mut self, place: usize, change: impl FnOnce(&mut Commit)) {
+    pub(crate) fn forge(&mut self, place: usize, change: impl FnOnce(&mut Commit)) {
         let mut commit = self.decoded(place);
         change(&mut commit);
         let project = commit.project.clone();
@@ -73,7 +91,7 @@ impl Volume {
 }
 
 /// Kind and place of the payload of each frame.
-pub(super) fn frames(bytes: &[u8]) -> Vec<(u8, std::ops::Range<usize>)> {
+pub(crate) fn frames(bytes: &[u8]) -> Vec<(u8, std::ops::Range<usize>)> {
     let (mut at, mut found) = (HEADER_BYTES, Vec::new());
     while at < bytes.len() {
         assert_eq!(bytes[at..at + 4], MARK, "a frame at byte {at}");

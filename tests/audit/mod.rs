@@ -2,6 +2,13 @@
 
 mod commands;
 mod events;
-mod frames;
+pub(crate) mod frames;
 mod log;
 mod mutations;
+
+use std::path::Path;
+
+/// Puts a copy of a store where the server of a folder expects it.
+pub(crate) fn copied_store(store: &Path, server: &Path) {
+    crate::ledger::support::copy_folder(store, &server.join("store"));
+}

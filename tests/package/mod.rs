@@ -3,5 +3,6 @@
 pub(crate) mod assembling;
 mod content;
 mod differing;
+pub(crate) mod forging;
 pub(crate) mod sample;
 mod verifying;

@@ -24,7 +24,7 @@ use sha2::{Digest, Sha256};
 
 use crate::closeout::fixture::{Fixture, PLAN, SEGMENT, full, ms};
 
-pub(super) const VERSION: &str = "0.0.0-test";
+pub(crate) const VERSION: &str = "0.0.0-test";
 /// A native file that only has to be enclosed untouched.
 pub(crate) const NATIVE: &[u8] = b"# format: invented\r\n1;2;3\r\n";
 

@@ -5,7 +5,7 @@ use std::{
     io::{Read, Write},
     net::{SocketAddr, TcpStream},
     path::{Path, PathBuf},
-    process::{Child, Command, ExitStatus, Stdio},
+    process::{Child, Command, ExitStatus},
     time::{Duration, Instant},
 };
 
@@ -89,10 +89,17 @@ impl Server {
 
     /// Starts a server in a prepared folder.
     pub(crate) fn start_in(folder: TempDir) -> Self {
+        Self::start_told(folder, "info")
+    }
+
+    /// Starts a server that logs from a level on, into `stderr.log` of its folder.
+    pub(crate) fn start_told(folder: TempDir, level: &str) -> Self {
+        let log = fs::File::create(folder.path().join("stderr.log")).expect("a log");
         let child = Command::new(program("obvertd"))
             .args(["serve", "--config"])
             .arg(folder.path().join("server.toml"))
-            .stderr(Stdio::null())
+            .env("OBVERT_LOG", level)
+            .stderr(log)
             .spawn()
             .expect("obvertd starts");
         let file = folder.path().join("address");

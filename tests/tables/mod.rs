@@ -13,7 +13,7 @@ use obvert_tables::{ColumnMap, TableRow, read};
 use prost_reflect::{DynamicMessage, MessageDescriptor, Value};
 
 /// Map of an invented owner's pipe list.
-const SEGMENTS: &str = r#"
+pub(crate) const SEGMENTS: &str = r#"
 collection = "segments"
 [id]
 column = "Pipe ID"
@@ -40,10 +40,11 @@ column = "Clear length (ft)"
 field = "length_wall_to_wall_m"
 unit = "ft"
 "#;
-const SEGMENT_HEADER: &str = "Pipe ID,Up MH,Dn MH,Size (in),Length (ft),Clear length (ft)";
+pub(crate) const SEGMENT_HEADER: &str =
+    "Pipe ID,Up MH,Dn MH,Size (in),Length (ft),Clear length (ft)";
 
 /// Map of an invented owner's lateral list.
-const LATERALS: &str = r#"
+pub(crate) const LATERALS: &str = r#"
 collection = "laterals"
 [id]
 column = ["Pipe ID", "No"]
@@ -71,10 +72,10 @@ words = { live = "LATERAL_STATE_ACTIVE", dead = "LATERAL_STATE_INACTIVE" }
 field = "datum"
 value = "DATUM_INSIDE_WALL"
 "#;
-const LATERAL_HEADER: &str = "Pipe ID,No,Station (ft),Clock,Dia (in),State";
+pub(crate) const LATERAL_HEADER: &str = "Pipe ID,No,Station (ft),Clock,Dia (in),State";
 
 /// Map of an invented laboratory's table: one row for each specimen.
-const REPORTS: &str = r#"
+pub(crate) const REPORTS: &str = r#"
 collection = "laboratoryReports"
 date_form = "mm/dd/yyyy"
 [id]
@@ -141,7 +142,7 @@ value = "invented method, first edition"
 field = "thickness_basis"
 value = "THICKNESS_BASIS_COMPOSITE"
 "#;
-const REPORT_HEADER: &str = "Report,Sample,Received,Tested,Signed,Specimen,Width (mm),Depth (mm),\
+pub(crate) const REPORT_HEADER: &str = "Report,Sample,Received,Tested,Signed,Specimen,Width (mm),Depth (mm),\
                              E (psi),Strength (psi),Walls (mm)";
 
 fn kind(name: &str) -> MessageDescriptor {
@@ -150,15 +151,15 @@ fn kind(name: &str) -> MessageDescriptor {
         .expect("a kind of the schema")
 }
 
-fn segment() -> MessageDescriptor {
+pub(crate) fn segment() -> MessageDescriptor {
     kind("obvert.project.v1.Segment")
 }
 
-fn lateral() -> MessageDescriptor {
+pub(crate) fn lateral() -> MessageDescriptor {
     kind("obvert.project.v1.Lateral")
 }
 
-fn report() -> MessageDescriptor {
+pub(crate) fn report() -> MessageDescriptor {
     kind("obvert.acceptance.v1.LaboratoryReport")
 }
 

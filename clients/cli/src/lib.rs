@@ -13,12 +13,14 @@ mod connection;
 mod diff;
 mod dynamic;
 mod failure;
+mod file_name;
 mod nouns;
 mod output;
 mod progress;
 pub mod verify;
 
 pub use failure::{Exit, Failure};
+pub use file_name::plain_file_name;
 
 use std::ffi::OsString;
 

@@ -34,6 +34,10 @@ pub fn hex(bytes: &[u8]) -> String {
 
 /// The 32 bytes of a digest or mark written in hexadecimal digits.
 pub fn unhex(text: &str) -> Option<[u8; 32]> {
+    // A number may have a sign before it, a digest may not.
+    if !text.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+        return None;
+    }
     let (pairs, rest) = text.as_bytes().as_chunks::<2>();
     let digits: Option<Vec<u8>> = pairs
         .iter()

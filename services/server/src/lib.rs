@@ -13,6 +13,7 @@ mod audit;
 mod boot;
 mod config;
 mod denials;
+mod foreign;
 mod guard;
 mod idle;
 mod pages;

@@ -33,8 +33,8 @@ use tonic::service::Routes;
 use tonic_health::ServingStatus;
 
 use crate::{
-    Config, Ended, Exit, accept::accept, boot, denials, guard, guard::Guard, pages, signing,
-    tools::opened, worker,
+    Config, Ended, Exit, accept::accept, boot, denials, foreign, guard, guard::Guard, pages,
+    signing, tools::opened, worker,
 };
 
 /// Names under which health knows the parts of the server; the empty name is the whole.
@@ -76,7 +76,8 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let guard = Guard::new(keys.clone(), config.limits);
     let grpc = services.prepare().into_axum_router();
     let grpc = grpc.layer(axum::middleware::from_fn_with_state(guard, guard::guard));
-    let router = pages::router(ledger.clone(), keys, secret, papers)?.fallback_service(grpc);
+    let grpc = grpc.layer(axum::middleware::from_fn(foreign::only_calls));
+    let router = pages::router(ledger.clone(), keys, secret, papers, grpc)?;
     let noting = axum::middleware::from_fn_with_state(log.clone(), denials::note);
     let router = router.layer(noting);
     let (stop, stopped) = watch::channel(false);

@@ -14,7 +14,7 @@ use obvert_proto::closeout::v1::{
 use obvert_proto::common::v1::GetRecordRequest;
 
 use super::{Session, file, text, write};
-use crate::{Exit, Failure, output::Output, progress, verify};
+use crate::{Exit, Failure, output::Output, plain_file_name, progress, verify};
 
 pub(crate) async fn assemble(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let segment = text(given, "segment").to_owned();
@@ -73,8 +73,9 @@ pub(crate) async fn fetch(session: &Session, given: &ArgMatches) -> Result<(), F
             format!("{name} is no package"),
         ));
     };
-    let path = folder.join(&package.file_name);
-    let part = folder.join(format!("{}.part", package.file_name));
+    let file_name = plain_file_name(&package.file_name)?;
+    let path = folder.join(file_name);
+    let part = folder.join(format!("{file_name}.part"));
     let failed = |error: std::io::Error| Failure::file(&part, &error);
     let mut target = OpenOptions::new()
         .create(true)

@@ -46,12 +46,13 @@ pub(crate) struct Pages {
 /// A page that could not be shown, with the problem behind it.
 pub(crate) struct Unshown(Pages, Problem);
 
-/// Router of the pages.
+/// Router of the pages, with the calls behind them.
 pub(crate) fn router(
     ledger: Ledger,
     keys: Keys,
     secret: Secret,
     papers: Papers,
+    calls: Router,
 ) -> Result<Router, Ended> {
     let pages = Pages {
         ledger,
@@ -80,6 +81,7 @@ pub(crate) fn router(
         )
         .route("/style.css", get(style))
         .route("/healthz", get(healthz))
+        .fallback_service(calls)
         .layer(middleware::from_fn(headers))
         .with_state(pages))
 }
@@ -121,6 +123,7 @@ impl Pages {
 impl IntoResponse for Unshown {
     fn into_response(self) -> Response {
         let Self(pages, problem) = self;
+        let problem = problem.told();
         let status = match problem.reason {
             Reason::NotAuthenticated => {
                 let to = [(header::LOCATION, "/sign-in")];
@@ -163,6 +166,10 @@ async fn healthz(State(pages): State<Pages>) -> impl IntoResponse {
 /// Headers of every page: nothing from outside, no framing, no guessing of types.
 async fn headers(request: Request, next: Next) -> Response {
     let mut response = next.run(request).await;
+    let kind = response.headers().get(header::CONTENT_TYPE);
+    if kind.is_some_and(|kind| kind.as_bytes().starts_with(b"application/grpc")) {
+        return response;
+    }
     let policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; \
                   frame-ancestors 'none'; base-uri 'none'";
     let headers = response.headers_mut();

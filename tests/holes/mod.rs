@@ -1,0 +1,9 @@
+//! Known ways in, each tried.
+
+mod archives;
+mod headers;
+mod log_rows;
+mod messages;
+mod paths;
+mod scripts;
+mod tables;
