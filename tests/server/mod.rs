@@ -3,6 +3,7 @@
 mod access;
 mod config;
 mod limits;
+mod matrix;
 mod pages;
 mod papers;
 mod stop;

@@ -5,5 +5,5 @@ mod headings;
 mod imports;
 mod literals;
 mod sizes;
-mod tree;
+pub(crate) mod tree;
 mod verdict_words;

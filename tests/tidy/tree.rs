@@ -6,7 +6,7 @@ use std::{fs, path::Path};
 const MADE: [&str; 5] = ["target", "node_modules", "__pycache__", "venv", ".git"];
 
 /// Root of the repository.
-pub(super) fn root() -> &'static Path {
+pub(crate) fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap()
 }
 

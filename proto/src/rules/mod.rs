@@ -11,9 +11,11 @@ use prost_reflect::{DynamicMessage, FieldDescriptor, ReflectMessage, Value};
 use crate::{Violation, pool};
 
 mod check;
+mod marks;
 mod read;
 
 use check::check_field;
+pub use marks::{WorkTime, people_fields, without_people, work_times};
 use read::{read_kind, read_rule};
 
 /// Characters of a string that names no limit of its own.
@@ -64,6 +66,10 @@ pub struct Rule {
     pub output_only: bool,
     /// Least number of elements.
     pub min_items: usize,
+    /// Says who took part.
+    pub person: bool,
+    /// Says when the work was done.
+    pub work_time: bool,
 }
 
 /// Every record kind, by the full name of its message type.
@@ -95,6 +101,8 @@ pub fn rule(field: &FieldDescriptor) -> &'static Rule {
         max_length: DEFAULT_LENGTH,
         output_only: false,
         min_items: 0,
+        person: false,
+        work_time: false,
     };
     RULES.get(field.full_name()).unwrap_or(&NONE)
 }

@@ -67,6 +67,8 @@ pub(super) fn read_rule(field: &FieldDescriptor) -> Rule {
     };
     rule.required = flag("required");
     rule.output_only = flag("output_only");
+    rule.person = flag("person");
+    rule.work_time = flag("work_time");
     rule.min = number("min");
     rule.max = number("max");
     rule.min_items = count("min_items");

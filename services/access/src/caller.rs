@@ -7,7 +7,7 @@ use obvert_proto::{
 };
 use tonic::{Request, Status};
 
-use crate::{Action, keys::OFFICE};
+use crate::{Action, Cell, keys::OFFICE};
 
 /// Binding that stands for every project.
 const EVERY_PROJECT: &str = "*";
@@ -25,6 +25,15 @@ pub struct Caller {
     pub expire_time_ms: i64,
 }
 
+/// What a caller may do, and under which role.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Grant {
+    /// Role that the commit will carry.
+    pub role: Role,
+    /// Whether it reaches only as far as what the principal wrote itself.
+    pub own_only: bool,
+}
+
 impl Caller {
     /// Caller that the server's access layer put on a request.
     ///
@@ -39,26 +48,57 @@ impl Caller {
         })
     }
 
-    /// Role under which the caller may do this in the project.
+    /// Role under which the caller may do this in the project without bounds.
     ///
-    /// The reserved project `office` is read by every key, since makers' sheets lie there.
+    /// The reserved project `office` is read by every key whose role reads a whole project, since
+    /// makers' sheets lie there.
     ///
     /// # Errors
     ///
-    /// `NOT_ALLOWED` when no role of the caller in the project has the action in its row, whether or
-    /// not the project exists.
+    /// `NOT_ALLOWED` when no role of the caller in the project has the action in its row, or only
+    /// for what is its own, whether or not the project exists.
     pub fn may(&self, action: Action<'_>, project: &str) -> Result<Role, Problem> {
-        let allowed = action.roles();
-        let here = |b: &&RoleBinding| b.project == EVERY_PROJECT || b.project == project;
+        let allowed = |role: &Role| action.cell(*role) == Cell::Allowed;
         let everywhere = project == OFFICE && action == Action::Read;
-        let mut roles = self
-            .bindings
-            .iter()
-            .filter(|b| everywhere || here(b))
-            .map(RoleBinding::role);
-        roles
-            .find(|role| allowed.contains(role))
+        self.roles(project, everywhere)
+            .find(allowed)
             .ok_or_else(|| self.denied(action, project))
+    }
+
+    /// Role under which the caller may do this in the project, were it only with what is its own.
+    ///
+    /// Whoever asks this bounds the answer to what the principal wrote when the grant says so.
+    ///
+    /// # Errors
+    ///
+    /// `NOT_ALLOWED` as [`Self::may`].
+    pub fn may_own(&self, action: Action<'_>, project: &str) -> Result<Grant, Problem> {
+        let all = self.may(action, project).map(|role| Grant {
+            role,
+            own_only: false,
+        });
+        all.or_else(|denied| {
+            let own = |role: &Role| action.cell(*role) != Cell::Denied;
+            let role = self.roles(project, action.is_of_store()).find(own);
+            role.map(|role| Grant {
+                role,
+                own_only: true,
+            })
+            .ok_or(denied)
+        })
+    }
+
+    /// Whether some role of the caller, in whatever project, may do something of this.
+    pub fn may_somewhere(&self, action: Action<'_>) -> bool {
+        let mut roles = self.bindings.iter().map(RoleBinding::role);
+        roles.any(|role| action.cell(role) != Cell::Denied)
+    }
+
+    /// Roles held in a project, or anywhere.
+    fn roles(&self, project: &str, anywhere: bool) -> impl Iterator<Item = Role> {
+        let here =
+            move |b: &&RoleBinding| anywhere || b.project == EVERY_PROJECT || b.project == project;
+        self.bindings.iter().filter(here).map(RoleBinding::role)
     }
 
     /// Whether the caller has any role in the project.
@@ -66,31 +106,51 @@ impl Caller {
         self.may(Action::Read, project).is_ok()
     }
 
-    fn denied(&self, action: Action<'_>, project: &str) -> Problem {
-        let here = |b: &&RoleBinding| b.project == EVERY_PROJECT || b.project == project;
-        let held: Vec<_> = self
-            .bindings
-            .iter()
-            .filter(here)
-            .map(|b| role_word(b.role()))
-            .collect();
-        let held = if held.is_empty() {
-            "no role".to_owned()
-        } else {
-            held.join(", ")
+    /// Refusal of an action in a project, or in every project for `*`; it says nothing of what
+    /// exists.
+    pub fn denied(&self, action: Action<'_>, project: &str) -> Problem {
+        let words = |roles: Vec<Role>| {
+            let words: Vec<_> = roles.into_iter().map(role_word).collect();
+            words.join(", ")
         };
-        let needed: Vec<_> = action.roles().iter().map(|role| role_word(*role)).collect();
-        let (what, needed) = (action.words(), needed.join(", "));
+        let anywhere = project == EVERY_PROJECT;
+        let held = match words(self.roles(project, anywhere).collect()) {
+            none if none.is_empty() => "no role".to_owned(),
+            held => held,
+        };
+        let (what, needed) = (action.words(), words(action.roles().collect()));
+        let ask = match needed.as_str() {
+            "" => "nobody may".to_owned(),
+            needed => format!("ask someone with the role {needed}"),
+        };
+        let place = match project {
+            EVERY_PROJECT => "any project".to_owned(),
+            project => format!("project {project}"),
+        };
         let message = format!(
-            "{} has {held} in project {project} and may not {what}: ask someone with the role {needed}",
+            "{} has {held} in {place} and may not {what}: {ask}",
             self.principal
         );
-        Problem::new(Reason::NotAllowed, message)
-            .fact("principal", &self.principal)
-            .fact("key_id", &self.key_id)
+        self.refused(message)
             .fact("project", project)
             .fact("roles_held", held)
             .fact("roles_needed", needed)
+    }
+
+    /// Refusal to touch what another principal wrote; the same whether or not that exists.
+    pub fn not_own(&self, name: &str) -> Problem {
+        let message = format!(
+            "{} may only touch what it wrote itself, and did not write {name}: ask the office",
+            self.principal
+        );
+        self.refused(message).fact("name", name)
+    }
+
+    /// Refusal of this caller for a reason beyond the table, such as a rule of the plan.
+    pub fn refused(&self, message: impl Into<String>) -> Problem {
+        Problem::new(Reason::NotAllowed, message)
+            .fact("principal", &self.principal)
+            .fact("key_id", &self.key_id)
     }
 }
 

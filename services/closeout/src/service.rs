@@ -84,8 +84,7 @@ impl CloseoutService for Closeout {
         request: Request<EvaluateSegmentRequest>,
     ) -> Result<Response<SegmentStatus>, Status> {
         let (caller, EvaluateSegmentRequest { segment, revision }) = opened(request)?;
-        let project = names::parse(&segment).map_or("", |parts| parts.project);
-        caller.may(Action::Read, project)?;
+        caller.may(Action::ReadStatus, names::project_of(&segment))?;
         let revision = checked(revision)?;
         Ok(Response::new(
             load_segment(self.ledger(), &segment, revision)
@@ -99,7 +98,7 @@ impl CloseoutService for Closeout {
         request: Request<EvaluateProjectRequest>,
     ) -> Result<Response<Self::EvaluateProjectStream>, Status> {
         let (caller, EvaluateProjectRequest { project, revision }) = opened(request)?;
-        caller.may(Action::Read, &project)?;
+        caller.may(Action::ReadStatus, &project)?;
         let head = self.ledger().head(project.clone()).await.map_err(refusal)?;
         let at = match checked(revision)? {
             0 => head.revision,
@@ -119,8 +118,7 @@ impl CloseoutService for Closeout {
         request: Request<TraceSegmentRequest>,
     ) -> Result<Response<SegmentTrace>, Status> {
         let (caller, TraceSegmentRequest { segment, revision }) = opened(request)?;
-        let project = names::parse(&segment).map_or("", |parts| parts.project);
-        caller.may(Action::Read, project)?;
+        caller.may(Action::ReadStatus, names::project_of(&segment))?;
         let loaded = load_segment(self.ledger(), &segment, checked(revision)?).await?;
         Ok(Response::new(trace(loaded)?))
     }

@@ -1,4 +1,4 @@
-//! Create and revise: one record, one commit.
+//! Create: one record, one commit.
 
 use bytes::Bytes;
 use obvert_access::{Action, Caller, OFFICE};
@@ -13,10 +13,7 @@ use prost_reflect::DynamicMessage;
 
 use crate::{
     Digest, Judged, KindEntry, Named, Records, Register, caller_of, check_write, draft,
-    envelope::{revision_of, written},
-    names,
-    paper::filed,
-    refusal,
+    envelope::written, names, paper::filed, refusal,
 };
 
 /// Asks for a new record.
@@ -28,16 +25,6 @@ pub struct Create<R> {
     /// Id inside the collection.
     pub record_id: String,
     /// The record.
-    pub record: Option<R>,
-}
-
-/// Asks for a new state of a record.
-pub struct Revise<R> {
-    /// Write envelope.
-    pub write: Option<Write>,
-    /// Full name of the record.
-    pub name: String,
-    /// Whole new state.
     pub record: Option<R>,
 }
 
@@ -81,12 +68,14 @@ impl<S: Register> Records<S> {
         let (entry, body) = match self.kinds.split(&record) {
             Ok(found) => found,
             Err(problem) => {
-                caller.may(Action::Read, &request.project)?;
+                self.may_write_some(caller, &request.project)?;
                 return Err(problem);
             }
         };
         let collection = entry.kind.collection.as_str();
-        let role = caller.may(Action::Write(collection), &request.project)?;
+        let role = caller
+            .may_own(Action::Write(collection), &request.project)?
+            .role;
         let write = check_write(request.write)?;
         let mut wrong: Vec<_> = names::check_id("project", &request.project)
             .into_iter()
@@ -121,86 +110,6 @@ impl<S: Register> Records<S> {
                 expect: Expect::Present,
             });
         }
-        self.write(
-            Ready {
-                caller: caller_of(caller, role),
-                write,
-                name,
-                entry,
-                digest,
-                judged,
-                asserts,
-            },
-            now_ms,
-        )
-        .await
-    }
-
-    /// Writes a new state of a record.
-    ///
-    /// # Errors
-    ///
-    /// As [`Self::create`]; `ETAG_STALE` when the record moved on since it was read.
-    pub async fn revise(
-        &self,
-        caller: &Caller,
-        request: Revise<S::Record>,
-        now_ms: i64,
-    ) -> Result<S::Record, Problem> {
-        let parts = names::parse(&request.name).ok_or_else(|| {
-            Problem::fields(
-                names::check_name("name", &request.name)
-                    .into_iter()
-                    .collect(),
-            )
-        })?;
-        let role = caller.may(Action::Write(parts.collection), parts.project)?;
-        let write = check_write(request.write)?;
-        let record = request.record.unwrap_or_default();
-        let (entry, body) = self.kinds.split(&record)?;
-        let mut wrong = Vec::new();
-        if write.reason.trim().is_empty() {
-            wrong.push(Violation::new(
-                "write.reason",
-                "is missing: say why the record is revised",
-            ));
-        }
-        let read_at = revision_of(&write.etag);
-        if read_at.is_none() {
-            let message = format!("is \"{}\": send the etag of the state you read", write.etag);
-            wrong.push(Violation::new("write.etag", message));
-        }
-        if entry.kind.collection != parts.collection {
-            let message = format!(
-                "is a {}, the name is of {}",
-                entry.field_name, parts.collection
-            );
-            wrong.push(Violation::new("record.body", message));
-        }
-        wrong.extend(check_home(entry, parts.project, parts.id, false));
-        let digest = digest(&request.name, &write, &body);
-        let judged = self
-            .judged(
-                (parts.project, &request.name, role),
-                entry,
-                &record,
-                body,
-                wrong,
-            )
-            .await;
-        let judged = match judged {
-            Ok(judged) => judged,
-            Err(problem) => {
-                let made = self.made_before(parts.project, caller, &write, digest, problem);
-                return self.read_at(&request.name, made.await?).await;
-            }
-        };
-        let expect = Expect::Revision(read_at.unwrap_or_default());
-        let asserts = vec![Assert {
-            name: request.name.clone(),
-            expect,
-        }];
-        let name = request.name.clone();
         self.write(
             Ready {
                 caller: caller_of(caller, role),
@@ -269,7 +178,7 @@ impl<S: Register> Records<S> {
         })
     }
 
-    async fn write(&self, ready: Ready<'_>, now_ms: i64) -> Result<S::Record, Problem> {
+    pub(crate) async fn write(&self, ready: Ready<'_>, now_ms: i64) -> Result<S::Record, Problem> {
         let Ready {
             caller,
             write,
@@ -341,19 +250,20 @@ pub(crate) struct JudgedEntry {
     pub(crate) create_revision: Option<i64>,
 }
 
-struct Ready<'a> {
-    caller: obvert_ledger::Caller,
-    write: Write,
-    name: String,
-    entry: &'a KindEntry,
+/// A write ready to commit.
+pub(crate) struct Ready<'a> {
+    pub(crate) caller: obvert_ledger::Caller,
+    pub(crate) write: Write,
+    pub(crate) name: String,
+    pub(crate) entry: &'a KindEntry,
     /// Digest of the request as it was sent.
-    digest: [u8; 32],
-    judged: JudgedEntry,
-    asserts: Vec<Assert>,
+    pub(crate) digest: [u8; 32],
+    pub(crate) judged: JudgedEntry,
+    pub(crate) asserts: Vec<Assert>,
 }
 
 /// Digest of a request to create or revise, before the server completes its body.
-fn digest(name: &str, write: &Write, body: &[u8]) -> [u8; 32] {
+pub(crate) fn digest(name: &str, write: &Write, body: &[u8]) -> [u8; 32] {
     Digest::default()
         .part(name.as_bytes())
         .part(write.etag.as_bytes())
@@ -372,7 +282,12 @@ fn decoded(entry: &KindEntry, body: Bytes) -> Result<DynamicMessage, Problem> {
 }
 
 /// Violations of where a kind lives and who writes it.
-fn check_home(entry: &KindEntry, project: &str, id: &str, by_own_rpc: bool) -> Vec<Violation> {
+pub(crate) fn check_home(
+    entry: &KindEntry,
+    project: &str,
+    id: &str,
+    by_own_rpc: bool,
+) -> Vec<Violation> {
     let kind = &entry.kind;
     let mut wrong = Vec::new();
     if kind.own_rpc && !by_own_rpc {

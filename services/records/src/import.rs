@@ -71,20 +71,16 @@ impl<S: Register> Records<S> {
         table: Bytes,
         now_ms: i64,
     ) -> Result<ImportTableResponse, Problem> {
-        let role = caller.may(Action::Write(&header.collection), &header.project)?;
+        let Some(entry) = self.kinds.by_collection(&header.collection) else {
+            self.may_write_some(caller, &header.project)?;
+            return Err(self.not_imported(&header.collection));
+        };
+        let action = Action::Write(&header.collection);
+        let role = caller.may_own(action, &header.project)?.role;
+        if entry.kind.own_rpc {
+            return Err(self.not_imported(&header.collection));
+        }
         let write = check_write(header.write.clone())?;
-        let entry = self
-            .kinds
-            .by_collection(&header.collection)
-            .filter(|e| !e.kind.own_rpc);
-        let entry = entry.ok_or_else(|| {
-            let message = format!(
-                "is \"{}\": one of {}",
-                header.collection,
-                self.kinds.collections()
-            );
-            Problem::fields(vec![Violation::new("collection", message)])
-        })?;
         let digest = Digest::default()
             .part(header.collection.as_bytes())
             .part(header.column_map.as_bytes())
@@ -117,6 +113,11 @@ impl<S: Register> Records<S> {
             revision,
             findings: Vec::new(),
         })
+    }
+
+    fn not_imported(&self, collection: &str) -> Problem {
+        let message = format!("is \"{collection}\": one of {}", self.kinds.collections());
+        Problem::fields(vec![Violation::new("collection", message)])
     }
 
     /// Answer to an import that was committed before.

@@ -15,23 +15,27 @@ mod import;
 mod kinds;
 mod named;
 pub mod names;
+mod own;
 pub mod paper;
 mod read;
 mod refusal;
 mod register;
 mod replay;
+mod revise;
 mod verbs;
 mod watch;
 
-pub use create::{Create, Revise};
+pub use create::Create;
 pub use envelope::{
     Digest, caller_of, check_request, check_write, draft, etag, meta, now_ms, opened, revision_of,
 };
 pub use import::collect_table;
 pub use kinds::{KindEntry, KindTable};
 pub use named::Named;
+pub use own::{reaches, wrote_first};
 pub use read::RecordPage;
 pub use refusal::{blob_refusal, refusal};
 pub use register::{Judged, Records, Register, Related};
+pub use revise::Revise;
 pub use verbs::{Answer, Answers, answers};
 pub use watch::Touched;

@@ -39,6 +39,13 @@ pub fn parse(name: &str) -> Option<NameParts<'_>> {
     })
 }
 
+/// Project that a name speaks of, however the rest of it is spelt, so that permission is asked
+/// before form; the empty project, in which nobody but the store's office has a role, for no name.
+pub fn project_of(name: &str) -> &str {
+    let rest = name.strip_prefix("projects/").unwrap_or_default();
+    rest.split('/').next().unwrap_or_default()
+}
+
 /// Name of a record; a project's own record is named by the project alone.
 pub fn join(project: &str, collection: &str, id: &str) -> String {
     match collection {

@@ -1,13 +1,13 @@
 //! Get, list and list revisions: pages that stay at one revision.
 
-use obvert_access::{Action, Caller};
+use obvert_access::Caller;
 use obvert_ledger::Stored;
 use obvert_proto::{
     Problem, Violation,
     common::v1::{GetRecordRequest, ListRecordsRequest, ListRevisionsRequest, Reason},
 };
 
-use crate::{Records, Register, meta, names, refusal};
+use crate::{Records, Register, meta, names, own::Reach, refusal};
 
 const DEFAULT_PAGE: usize = 50;
 const LARGEST_PAGE: usize = 1_000;
@@ -33,8 +33,17 @@ impl<S: Register> Records<S> {
         caller: &Caller,
         request: GetRecordRequest,
     ) -> Result<S::Record, Problem> {
-        self.readable(caller, &request.name)?;
-        self.read_at(&request.name, request.revision).await
+        let reach = self.readable(caller, &request.name)?;
+        let (name, revision) = (request.name.clone(), request.revision);
+        let found = self.ledger.get(name, revision).await.map_err(refusal)?;
+        match found {
+            Some(stored) if reach.holds(&self.ledger, &stored).await? => {
+                self.shown(&reach, &stored).await
+            }
+            _ => Err(reach
+                .beyond(&request.name)
+                .unwrap_or_else(|| absent(&request.name))),
+        }
     }
 
     /// A page of a collection, or of its records that refer to one record.
@@ -55,7 +64,7 @@ impl<S: Register> Records<S> {
             page_size,
             page_token,
         } = request;
-        caller.may(Action::Read, &project)?;
+        let reach = Reach::of(caller, &project)?;
         if self.kinds.by_collection(&collection).is_none() {
             let message = format!("is \"{collection}\": one of {}", self.kinds.collections());
             return Err(Problem::fields(vec![Violation::new("collection", message)]));
@@ -89,11 +98,12 @@ impl<S: Register> Records<S> {
                 .await
         }
         .map_err(refusal)?;
-        let records = page
-            .items
-            .iter()
-            .map(|stored| self.answer(stored))
-            .collect::<Result<_, _>>()?;
+        let mut records = Vec::with_capacity(page.items.len());
+        for stored in &page.items {
+            if reach.holds(&self.ledger, stored).await? {
+                records.push(self.shown(&reach, stored).await?);
+            }
+        }
         let next_page_token = page
             .next
             .map_or_else(String::new, |name| format!("{at}:{name}"));
@@ -114,7 +124,7 @@ impl<S: Register> Records<S> {
         caller: &Caller,
         request: ListRevisionsRequest,
     ) -> Result<RecordPage<S::Record>, Problem> {
-        self.readable(caller, &request.name)?;
+        let reach = self.readable(caller, &request.name)?;
         let after = match request.page_token.as_str() {
             "" => 0,
             token => token.parse().map_err(|_| wrong_token())?,
@@ -125,16 +135,18 @@ impl<S: Register> Records<S> {
             .history(request.name.clone(), after, limit)
             .await
             .map_err(refusal)?;
-        if page.items.is_empty() && after == 0 {
-            return Err(refusal(obvert_ledger::LedgerError::NotFound {
-                name: request.name,
-            }));
+        let within = match page.items.first() {
+            Some(first) => reach.holds(&self.ledger, first).await?,
+            None => after > 0,
+        };
+        if !within {
+            let beyond = reach.beyond(&request.name);
+            return Err(beyond.unwrap_or_else(|| absent(&request.name)));
         }
-        let records = page
-            .items
-            .iter()
-            .map(|stored| self.answer(stored))
-            .collect::<Result<_, _>>()?;
+        let mut records = Vec::with_capacity(page.items.len());
+        for stored in &page.items {
+            records.push(self.shown(&reach, stored).await?);
+        }
         Ok(RecordPage {
             records,
             next_page_token: page.next.unwrap_or_default(),
@@ -149,12 +161,7 @@ impl<S: Register> Records<S> {
             .get(name.to_owned(), revision)
             .await
             .map_err(refusal)?;
-        let not_found = || {
-            refusal(obvert_ledger::LedgerError::NotFound {
-                name: name.to_owned(),
-            })
-        };
-        self.answer(&found.ok_or_else(not_found)?)
+        self.answer(&found.ok_or_else(|| absent(name))?)
     }
 
     /// `Record` message of a stored record.
@@ -170,13 +177,28 @@ impl<S: Register> Records<S> {
         self.kinds.join(entry, Some(&meta(stored)), &stored.body)
     }
 
-    fn readable(&self, caller: &Caller, name: &str) -> Result<(), Problem> {
+    /// Reach of a caller in the project of a name that this service may keep.
+    fn readable(&self, caller: &Caller, name: &str) -> Result<Reach, Problem> {
+        let reach = Reach::of(caller, names::project_of(name))?;
         let parts = names::parse(name).ok_or_else(|| {
             Problem::fields(names::check_name("name", name).into_iter().collect())
         })?;
-        caller.may(Action::Read, parts.project)?;
-        Ok(())
+        if self.kinds.by_collection(parts.collection).is_none() {
+            // Said of the collection alone, so that it does not tell what exists.
+            let message = format!(
+                "{name} is kept by another service or by none: this one keeps {}",
+                self.kinds.collections()
+            );
+            return Err(Problem::new(Reason::RecordNotFound, message).fact("name", name));
+        }
+        Ok(reach)
     }
+}
+
+fn absent(name: &str) -> Problem {
+    refusal(obvert_ledger::LedgerError::NotFound {
+        name: name.to_owned(),
+    })
 }
 
 /// Revision and last name of a list token; zero and nothing for the first page.

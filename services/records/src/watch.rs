@@ -2,14 +2,12 @@
 
 use std::time::Duration;
 
-use crate::{Answers, Records, Register, refusal};
+use crate::{Answers, Records, Register, own::Reach, refusal};
 use futures::stream;
-use obvert_access::{Action, Caller};
-use obvert_ledger::Stored;
+use obvert_access::Caller;
 use obvert_proto::{
     Problem,
     common::v1::{Commit, WatchRecordsRequest},
-    dates::unix_ms,
 };
 
 /// A silent stream says this often that it lives.
@@ -36,66 +34,54 @@ impl<S: Register> Records<S> {
         caller: &Caller,
         request: WatchRecordsRequest,
     ) -> Result<Answers<Touched<S::Record>>, Problem> {
-        caller.may(Action::Read, &request.project)?;
+        let reach = Reach::of(caller, &request.project)?;
         let ticks = self.ledger.watch();
         let start = (
-            self.clone(),
+            (self.clone(), reach),
             request.project,
             request.after_revision.max(0),
             ticks,
         );
-        let touched =
-            stream::try_unfold(start, |(records, project, after, mut ticks)| async move {
-                let quiet = tokio::time::sleep(HEARTBEAT);
-                tokio::pin!(quiet);
-                loop {
-                    ticks.borrow_and_update();
-                    let commits = records.ledger.commits(project.clone(), after, BATCH).await;
-                    if let Some(commit) = commits.map_err(refusal)?.first() {
-                        let touched = records.touched(commit)?;
-                        let after = touched.revision;
-                        return Ok(Some((touched, (records, project, after, ticks))));
-                    }
-                    tokio::select! {
-                        changed = ticks.changed() => if changed.is_err() { return Ok(None) },
-                        () = &mut quiet => {
-                            let beat = Touched { revision: after, records: Vec::new() };
-                            return Ok(Some((beat, (records, project, after, ticks))));
-                        }
+        let touched = stream::try_unfold(start, |(reader, project, after, mut ticks)| async move {
+            let (records, reach) = &reader;
+            let quiet = tokio::time::sleep(HEARTBEAT);
+            tokio::pin!(quiet);
+            loop {
+                ticks.borrow_and_update();
+                let commits = records.ledger.commits(project.clone(), after, BATCH).await;
+                if let Some(commit) = commits.map_err(refusal)?.first() {
+                    let touched = records.touched(reach, commit).await?;
+                    let after = touched.revision;
+                    return Ok(Some((touched, (reader, project, after, ticks))));
+                }
+                tokio::select! {
+                    changed = ticks.changed() => if changed.is_err() { return Ok(None) },
+                    () = &mut quiet => {
+                        let beat = Touched { revision: after, records: Vec::new() };
+                        return Ok(Some((beat, (reader, project, after, ticks))));
                     }
                 }
-            });
+            }
+        });
         Ok(Box::pin(touched))
     }
 
-    fn touched(&self, commit: &Commit) -> Result<Touched<S::Record>, Problem> {
+    async fn touched(&self, reach: &Reach, commit: &Commit) -> Result<Touched<S::Record>, Problem> {
         let kept = commit
             .entries
             .iter()
             .filter(|e| self.kinds.by_type(&e.type_name).is_some());
-        let caller = commit.caller.clone().unwrap_or_default();
-        let records = kept.map(|entry| {
-            self.answer(&Stored {
-                name: entry.name.clone(),
-                revision: commit.revision,
-                create_revision: 0,
-                type_name: entry.type_name.clone(),
-                body: entry.body.clone(),
-                refers: Vec::new(),
-                claims: Vec::new(),
-                commit_time_ms: commit.commit_time.as_ref().map_or(0, unix_ms),
-                observed_time_ms: commit.observed_time.as_ref().map(unix_ms),
-                caller: obvert_ledger::Caller {
-                    principal: caller.principal.clone(),
-                    role: caller.role.clone(),
-                    key_id: caller.key_id.clone(),
-                },
-                reason: commit.reason.clone(),
-            })
-        });
+        let names: Vec<_> = kept.map(|entry| entry.name.clone()).collect();
+        let stored = self.ledger.get_many(names, commit.revision).await;
+        let mut records = Vec::new();
+        for stored in stored.map_err(refusal)? {
+            if reach.holds(&self.ledger, &stored).await? {
+                records.push(self.shown(reach, &stored).await?);
+            }
+        }
         Ok(Touched {
             revision: commit.revision,
-            records: records.collect::<Result<_, _>>()?,
+            records,
         })
     }
 }

@@ -31,6 +31,8 @@ pub enum Command {
     /// Whether the record is what was written, and who did what.
     #[command(subcommand)]
     Audit(AuditCommand),
+    /// Print who may do what: every RPC and page by role.
+    Roles,
     /// Check every stored byte, chain and blob; a running server is not disturbed.
     Verify {
         /// Folder of the store.

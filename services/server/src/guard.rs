@@ -1,6 +1,10 @@
 //! What every call passes before its service: who calls, is there room, how long may it take.
 
-use std::{collections::HashSet, sync::Arc, time::Duration};
+use std::{
+    collections::{HashMap, HashSet},
+    sync::Arc,
+    time::Duration,
+};
 
 use axum::{
     body::Body,
@@ -9,7 +13,10 @@ use axum::{
     middleware::Next,
     response::Response,
 };
-use obvert_access::Keys;
+use obvert_access::{
+    Action, Caller, Keys,
+    matrix::{self, Needs},
+};
 use obvert_proto::{Problem, common::v1::Reason, pool};
 use obvert_records::now_ms;
 use tokio::sync::Semaphore;
@@ -23,24 +30,25 @@ pub(crate) struct Guard {
     keys: Keys,
     limits: Limits,
     room: Arc<Semaphore>,
-    streaming: Arc<HashSet<String>>,
+    calls: Arc<HashMap<String, Call>>,
+}
+
+/// What is known of an RPC before its request is read.
+struct Call {
+    needs: Needs,
+    /// Collections that its service keeps.
+    collections: Vec<String>,
+    is_streaming: bool,
 }
 
 impl Guard {
     pub(crate) fn new(keys: Keys, limits: Limits) -> Self {
-        let methods = pool()
-            .services()
-            .flat_map(|s| s.methods().collect::<Vec<_>>());
-        let streaming = methods
-            .filter(|m| m.is_client_streaming() || m.is_server_streaming())
-            .map(|m| format!("/{}/{}", m.parent_service().full_name(), m.name()))
-            .collect();
         let room = Arc::new(Semaphore::new(limits.calls));
         Self {
             keys,
             limits,
             room,
-            streaming: Arc::new(streaming),
+            calls: Arc::new(calls()),
         }
     }
 }
@@ -52,7 +60,6 @@ pub(crate) async fn guard(
     next: Next,
 ) -> Response {
     let path = request.uri().path().to_owned();
-    let health = path.starts_with("/grpc.health.");
     let Ok(_place) = guard.room.try_acquire() else {
         let message = format!(
             "{} calls are under way, no more fit: try again",
@@ -60,14 +67,21 @@ pub(crate) async fn guard(
         );
         return refuse(Problem::new(Reason::Overloaded, message));
     };
-    match caller(&guard, request.headers()).await {
-        Ok(caller) => {
-            request.extensions_mut().insert(caller);
+    let Some(call) = guard.calls.get(&path) else {
+        let message = "no such call here, or none that the table of roles knows: see obvertd roles";
+        return Status::unimplemented(message).into_http();
+    };
+    if call.needs != Needs::Nothing {
+        let caller = match caller(&guard, request.headers()).await {
+            Ok(caller) => caller,
+            Err(problem) => return refuse(problem),
+        };
+        if let Err(problem) = passes(&caller, call) {
+            return refuse(problem);
         }
-        Err(_) if health => {}
-        Err(problem) => return refuse(problem),
+        request.extensions_mut().insert(caller);
     }
-    if guard.streaming.contains(&path) {
+    if call.is_streaming {
         let idle = guard.limits.stream_idle();
         return next
             .run(request.map(|body| Body::new(IdleBody::new(body, idle))))
@@ -90,7 +104,44 @@ pub(crate) async fn guard(
     }
 }
 
-async fn caller(guard: &Guard, headers: &HeaderMap) -> Result<obvert_access::Caller, Problem> {
+/// Lets pass whoever holds, in whatever project, a role that may do something of the call: who holds
+/// none is told so before a byte of the request is read. The service asks again for the project.
+fn passes(caller: &Caller, call: &Call) -> Result<(), Problem> {
+    let may = |collection: &String| caller.may_somewhere(Action::Write(collection));
+    match call.needs {
+        Needs::KindWrite if !call.collections.iter().any(may) => {
+            let kept = call.collections.join(", ");
+            Err(caller.denied(Action::Write(&kept), "*"))
+        }
+        Needs::Act(action) if !caller.may_somewhere(action) => Err(caller.denied(action, "*")),
+        _ => Ok(()),
+    }
+}
+
+/// Every RPC with a row in the table of roles, by its path.
+fn calls() -> HashMap<String, Call> {
+    let methods = pool()
+        .services()
+        .flat_map(|service| service.methods().collect::<Vec<_>>());
+    let streaming: HashSet<_> = methods
+        .filter(|m| m.is_client_streaming() || m.is_server_streaming())
+        .map(|m| format!("/{}/{}", m.parent_service().full_name(), m.name()))
+        .collect();
+    let rows = matrix::RPCS.iter().map(|(rpc, needs)| {
+        let path = matrix::path(rpc);
+        let service = path.trim_start_matches('/').split('/').next();
+        let package = service.and_then(|name| name.rsplit_once('.'));
+        let call = Call {
+            needs: *needs,
+            collections: matrix::collections(package.map_or("", |(package, _)| package)),
+            is_streaming: streaming.contains(&path),
+        };
+        (path, call)
+    });
+    rows.collect()
+}
+
+async fn caller(guard: &Guard, headers: &HeaderMap) -> Result<Caller, Problem> {
     let bearer = headers
         .get(AUTHORIZATION)
         .and_then(|value| value.to_str().ok());

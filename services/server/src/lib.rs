@@ -78,6 +78,7 @@ pub async fn run(args: Args) -> Result<(), Ended> {
         }
         Command::Key(KeyCommand::New { config }) => signing::new_key(&Config::read(&config)?),
         Command::Audit(command) => audit::run(&command),
+        Command::Roles => tools::say(obvert_access::matrix::page().trim_end()),
         Command::Verify { folder } => tools::verify(&folder),
         Command::Rebuild { folder } => tools::rebuild(&folder),
         Command::Export {

@@ -57,9 +57,7 @@ pub(crate) async fn assemble_stream(
     request: AssemblePackageRequest,
     now_ms: i64,
 ) -> Result<AssembleStream, Problem> {
-    let project = names::parse(&request.segment)
-        .map_or("", |parts| parts.project)
-        .to_owned();
+    let project = names::project_of(&request.segment).to_owned();
     let role = caller.may(Action::Assemble, &project)?;
     check_request(&request)?;
     let AssemblePackageRequest { write, segment } = request;

@@ -33,8 +33,7 @@ pub(crate) async fn download_stream(
     request: DownloadPackageRequest,
 ) -> Result<DownloadStream, Problem> {
     let DownloadPackageRequest { name, offset_bytes } = request;
-    let project = names::parse(&name).map_or("", |parts| parts.project);
-    caller.may(Action::Read, project)?;
+    caller.may(Action::FetchPackage, names::project_of(&name))?;
     let absent = || refusal(LedgerError::NotFound { name: name.clone() });
     let stored = ledger
         .get(name.clone(), 0)

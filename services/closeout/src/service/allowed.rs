@@ -1,6 +1,6 @@
 //! Who may release, vary or let lapse a point, and when its evidence allows it.
 
-use obvert_access::{Caller, role_word, writers};
+use obvert_access::{Caller, Cell, role_word};
 use obvert_proto::{
     Problem,
     closeout::v1::{PointClass, PointStatus, ReleaseKind, ReleasePointRequest, Verdict},
@@ -8,6 +8,7 @@ use obvert_proto::{
     project::v1::Role,
 };
 
+use super::release::action_of;
 use crate::{Loaded, plan::Point, rules::point_held};
 
 /// Role under which the caller may do it by the plan.
@@ -35,13 +36,14 @@ pub(super) fn may_release(
         }
         _ => (point.released_by.clone(), "release"),
     };
+    let action = action_of(request);
     let bindings = caller
         .bindings
         .iter()
         .filter(|b| b.project == "*" || b.project == project);
     let mut held = bindings.map(|binding| binding.role());
     let fits =
-        |role: &Role| writers("releases").contains(role) && roles.contains(&role_word(*role));
+        |role: &Role| action.cell(*role) == Cell::Allowed && roles.contains(&role_word(*role));
     held.find(fits).ok_or_else(|| {
         let needed = if roles.is_empty() {
             "nobody".to_owned()
@@ -52,8 +54,8 @@ pub(super) fn may_release(
             "{} may not {act} point {}, the plan names {needed}: ask someone with that role",
             caller.principal, point.id
         );
-        Problem::new(Reason::NotAllowed, message)
-            .fact("principal", &caller.principal)
+        caller
+            .refused(message)
             .fact("point", &point.id)
             .fact("roles_needed", needed)
     })
@@ -87,8 +89,8 @@ pub(super) fn is_whole(
                 "{} recorded {} and may not release point {} on it: ask another person",
                 caller.principal, record.name, point.id
             );
-            Err(Problem::new(Reason::NotAllowed, message)
-                .fact("principal", &caller.principal)
+            Err(caller
+                .refused(message)
                 .fact("record", record.name)
                 .fact("point", &point.id))
         }

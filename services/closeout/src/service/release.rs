@@ -28,10 +28,9 @@ pub(super) async fn release_point(
     request: ReleasePointRequest,
     now_ms: i64,
 ) -> Result<ReleasePointResponse, Problem> {
-    let project = names::parse(&request.segment)
-        .map_or("", |parts| parts.project)
-        .to_owned();
-    caller.may(Action::Release, &project)?;
+    let project = names::project_of(&request.segment).to_owned();
+    let action = action_of(&request);
+    caller.may(action, &project)?;
     let write = check_write(request.write.clone())?;
     check_fields(&request)?;
     let name = release_name(&project, caller, &write);
@@ -45,7 +44,7 @@ pub(super) async fn release_point(
     };
     if let Some(stored) = ledger.get(act.name.clone(), 0).await.map_err(refusal)? {
         // A repeated request is answered as the first time, whatever stands now.
-        let role = caller.may(Action::Release, &act.project)?;
+        let role = caller.may(action, &act.project)?;
         let entry = NewEntry {
             name: stored.name,
             type_name: stored.type_name,
@@ -154,6 +153,14 @@ fn decided(
         valid_until_date: request.valid_until_date,
     };
     Ok((release, status, role))
+}
+
+/// What the request asks to do: a variance has a row of its own in the table of roles.
+pub(super) fn action_of(request: &ReleasePointRequest) -> Action<'static> {
+    match request.release_kind() {
+        ReleaseKind::Variance => Action::Vary,
+        _ => Action::Release,
+    }
 }
 
 fn check_fields(request: &ReleasePointRequest) -> Result<(), Problem> {

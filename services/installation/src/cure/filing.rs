@@ -60,7 +60,8 @@ pub(crate) async fn import(
         let message = "the first message is not the header: send project, run and file name first";
         return Err(Problem::new(Reason::UploadIncomplete, message).into());
     };
-    let role = caller.may(Action::Write("cureRecords"), &head.project)?;
+    let action = Action::Write("cureRecords");
+    let role = caller.may_own(action, &head.project)?.role;
     let write = check_write(head.write.clone())?;
     check_head(&head)?;
     let facts = RunFacts::load(&filing.ledger, &head.project, &head.run).await?;

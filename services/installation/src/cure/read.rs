@@ -10,7 +10,7 @@ use obvert_proto::{
     common::v1::Reason,
     installation::v1::{CureRecord, ReadCureSamplesResponse},
 };
-use obvert_records::{names, refusal};
+use obvert_records::{names, reaches, refusal};
 use prost::{Message, Name};
 use tokio::sync::mpsc;
 use tokio_stream::wrappers::ReceiverStream;
@@ -35,12 +35,13 @@ pub(crate) async fn read(
     caller: &Caller,
     name: String,
 ) -> Result<SampleStream, Problem> {
+    let grant = caller.may_own(Action::Read, names::project_of(&name))?;
+    reaches(ledger, caller, grant, &name).await?;
     let parts = names::parse(&name).filter(|parts| parts.collection == "cureRecords");
-    let Some(parts) = parts else {
+    if parts.is_none() {
         let message = format!("is \"{name}\": write projects/{{project}}/cureRecords/{{id}}");
         return Err(Problem::fields(vec![Violation::new("name", message)]));
-    };
-    caller.may(Action::Read, parts.project)?;
+    }
     let stored = ledger.get(name.clone(), 0).await.map_err(refusal)?;
     let stored = stored.filter(|stored| stored.type_name == CureRecord::full_name());
     let stored = stored.ok_or_else(|| refusal(LedgerError::NotFound { name: name.clone() }))?;

@@ -1,6 +1,6 @@
 //! `AccessService`: keys, and who the caller is.
 
-use obvert_access::{Action, OFFICE, role_word};
+use obvert_access::{Action, Caller, Grant, OFFICE, role_word};
 use obvert_ledger::{Assert, Expect, Ledger, LedgerError, NewEntry, Stored};
 use obvert_proto::{
     Problem, Violation,
@@ -37,6 +37,15 @@ impl Access {
         Self { ledger }
     }
 
+    /// Lets a grant pass that reaches a key: any key, or only one of the caller's own principal.
+    async fn reaches(&self, caller: &Caller, grant: Grant, name: &str) -> Result<(), Problem> {
+        let own = |key: &ApiKey| key.principal == caller.principal;
+        if !grant.own_only || self.key(name).await.is_ok_and(|(_, key)| own(&key)) {
+            return Ok(());
+        }
+        Err(caller.not_own(name))
+    }
+
     /// Key of a name, with what the ledger knows of it.
     async fn key(&self, name: &str) -> Result<(Stored, ApiKey), Problem> {
         let stored = self.ledger.get(name.to_owned(), 0).await.map_err(refusal)?;
@@ -59,7 +68,7 @@ impl AccessService for Access {
         request: Request<CreateKeyRequest>,
     ) -> Result<Response<CreateKeyResponse>, Status> {
         let (caller, mut request) = opened(request)?;
-        let role = caller.may(Action::ManageKeys, OFFICE)?;
+        let role = caller.may(Action::MakeKeys, OFFICE)?;
         check_key(&request)?;
         let write = check_write(request.write.take())?;
         let digest = Digest::default().part(&request.encode_to_vec()).finish();
@@ -103,7 +112,9 @@ impl AccessService for Access {
         request: Request<RevokeKeyRequest>,
     ) -> Result<Response<ApiKey>, Status> {
         let (caller, request) = opened(request)?;
-        let role = caller.may(Action::ManageKeys, OFFICE)?;
+        let grant = caller.may_own(Action::EndKeys, OFFICE)?;
+        self.reaches(&caller, grant, &request.name).await?;
+        let role = grant.role;
         check_request(&request)?;
         let RevokeKeyRequest { write, name } = request;
         let write = check_write(write)?;
@@ -143,7 +154,7 @@ impl AccessService for Access {
         request: Request<ListKeysRequest>,
     ) -> Result<Response<ListKeysResponse>, Status> {
         let (caller, _) = opened(request)?;
-        caller.may(Action::ManageKeys, OFFICE)?;
+        let grant = caller.may_own(Action::EndKeys, OFFICE)?;
         let (mut keys, mut after) = (Vec::new(), None);
         loop {
             let page = self
@@ -152,7 +163,11 @@ impl AccessService for Access {
                 .await;
             let page = page.map_err(refusal)?;
             for stored in &page.items {
-                let key = Some(shown(read_key(stored)?));
+                let key = read_key(stored)?;
+                if grant.own_only && key.principal != caller.principal {
+                    continue;
+                }
+                let key = Some(shown(key));
                 keys.push(ListedKey {
                     meta: Some(meta(stored)),
                     key,

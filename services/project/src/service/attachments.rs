@@ -16,7 +16,8 @@ use obvert_proto::{
     },
 };
 use obvert_records::{
-    Create, Records, blob_refusal, check_request, check_write, names, now_ms, opened, refusal,
+    Create, Records, blob_refusal, check_request, check_write, names, now_ms, opened, reaches,
+    refusal,
 };
 use prost::{Message, Name};
 use tonic::{Request, Response, Status, Streaming};
@@ -83,7 +84,7 @@ impl Attachments {
         let session = match session {
             Some(session) => session,
             None => {
-                caller.may(Action::Upload, &part.project)?;
+                caller.may_own(Action::Write("attachments"), &part.project)?;
                 session.insert(upload::session(&part.project, &part.attachment_id))
             }
         };
@@ -113,7 +114,7 @@ impl AttachmentService for Attachments {
         request: Request<BeginUploadRequest>,
     ) -> Result<Response<BeginUploadResponse>, Status> {
         let (caller, request) = opened(request)?;
-        caller.may(Action::Upload, &request.project)?;
+        caller.may_own(Action::Write("attachments"), &request.project)?;
         check_request(&request)?;
         let BeginUploadRequest {
             project,
@@ -167,7 +168,7 @@ impl AttachmentService for Attachments {
         request: Request<FinishUploadRequest>,
     ) -> Result<Response<Record>, Status> {
         let (caller, mut request) = opened(request)?;
-        caller.may(Action::Upload, &request.project)?;
+        caller.may_own(Action::Write("attachments"), &request.project)?;
         check_request(&request)?;
         let write = check_write(request.write.take())?;
         let sha256 = upload::check(&request.attachment_id, &request.sha256)?;
@@ -226,8 +227,8 @@ impl AttachmentService for Attachments {
         request: Request<DownloadRequest>,
     ) -> Result<Response<Self::DownloadStream>, Status> {
         let (caller, DownloadRequest { name, offset_bytes }) = opened(request)?;
-        let project = names::parse(&name).map_or("", |parts| parts.project);
-        caller.may(Action::Read, project)?;
+        let grant = caller.may_own(Action::Read, names::project_of(&name))?;
+        reaches(self.ledger(), &caller, grant, &name).await?;
         let absent = || refusal(LedgerError::NotFound { name: name.clone() });
         let attachment = self.attachment(&name).await?.ok_or_else(absent)?;
         let source = upload::Source::of(&name, &attachment, offset_bytes)?;

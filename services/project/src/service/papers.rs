@@ -44,7 +44,7 @@ impl PaperService for PaperRpcs {
         request: Request<ShowPaperRequest>,
     ) -> Result<Response<ShowPaperResponse>, Status> {
         let (caller, request) = opened(request)?;
-        caller.may(Action::Read, project_of(&request.paper))?;
+        caller.may(Action::SeePeople, project_of(&request.paper))?;
         check_request(&request)?;
         let paper = self.papers.on_file(&request.paper).await?;
         let original = |original: crate::papers::Original| Original {

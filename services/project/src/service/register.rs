@@ -62,7 +62,7 @@ impl ProjectService for Projects {
         request: Request<PutParcelSheetRequest>,
     ) -> Result<Response<v1::Record>, Status> {
         let (caller, request) = opened(request)?;
-        let role = caller.may(Action::ParcelSheet, project_of(&request.parcel))?;
+        let role = caller.may(Action::WriteSheet, names::project_of(&request.parcel))?;
         let random = [sheet_random()?, sheet_random()?];
         let record = self
             .sheets
@@ -77,7 +77,7 @@ impl ProjectService for Projects {
     ) -> Result<Response<GetParcelSheetResponse>, Status> {
         let peer = Peer::of(&request);
         let (caller, GetParcelSheetRequest { parcel }) = opened(request)?;
-        let role = caller.may(Action::ParcelSheet, project_of(&parcel))?;
+        let role = caller.may(Action::ReadSheet, names::project_of(&parcel))?;
         let asked = (GET_PARCEL_SHEET, parcel.as_str());
         let event = log::opened(&caller, &role_word(role), asked, &peer, now_ms());
         Ok(Response::new(self.sheets.get(&parcel, event).await?))
@@ -88,7 +88,7 @@ impl ProjectService for Projects {
         request: Request<EraseParcelSheetRequest>,
     ) -> Result<Response<EraseParcelSheetResponse>, Status> {
         let (caller, request) = opened(request)?;
-        let role = caller.may(Action::ParcelSheet, project_of(&request.parcel))?;
+        let role = caller.may(Action::WriteSheet, names::project_of(&request.parcel))?;
         let erased = self
             .sheets
             .erase((&caller, role), request, now_ms())

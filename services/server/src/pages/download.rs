@@ -73,7 +73,7 @@ async fn find(
     project: &str,
     package: &str,
 ) -> Result<(Package, [u8; 32]), Problem> {
-    caller.may(Action::Read, project)?;
+    caller.may(Action::FetchPackage, project)?;
     let name = names::join(project, "packages", package.trim_end_matches(".zip"));
     let stored = ledger.get(name.clone(), 0).await.map_err(refusal)?;
     let stored = stored.ok_or_else(|| refusal(LedgerError::NotFound { name }))?;

@@ -15,13 +15,13 @@ mod views;
 
 use axum::{
     Extension, Router,
-    extract::{Request, State},
-    http::{HeaderValue, StatusCode, header},
+    extract::{MatchedPath, Request, State},
+    http::{HeaderValue, Method, StatusCode, header},
     middleware::{self, Next},
     response::{Html, IntoResponse, Response},
     routing::get,
 };
-use obvert_access::{Caller, Keys};
+use obvert_access::{Caller, Keys, matrix::PAGES};
 use obvert_ledger::Ledger;
 use obvert_project::Papers;
 use obvert_proto::{Problem, common::v1::Reason, reason_word};
@@ -81,6 +81,7 @@ pub(crate) fn router(
         )
         .route("/style.css", get(style))
         .route("/healthz", get(healthz))
+        .route_layer(middleware::from_fn(known))
         .fallback_service(calls)
         .layer(middleware::from_fn(headers))
         .with_state(pages))
@@ -161,6 +162,22 @@ async fn healthz(State(pages): State<Pages>) -> impl IntoResponse {
         obvert_ledger::LedgerState::Poisoned => (StatusCode::SERVICE_UNAVAILABLE, "not serving\n"),
         _ => (StatusCode::OK, "serving\n"),
     }
+}
+
+/// Refuses a page without a row in the table of roles, so that none is forgotten there.
+async fn known(method: Method, route: MatchedPath, request: Request, next: Next) -> Response {
+    let method = if method == Method::HEAD {
+        "GET"
+    } else {
+        method.as_str()
+    };
+    let row = PAGES
+        .iter()
+        .any(|(m, r, _)| *m == method && *r == route.as_str());
+    if row {
+        return next.run(request).await;
+    }
+    StatusCode::METHOD_NOT_ALLOWED.into_response()
 }
 
 /// Headers of every page: nothing from outside, no framing, no guessing of types.

@@ -93,7 +93,7 @@ pub(crate) async fn project(
     }
     let caller = pages.caller(&headers).await?;
     let shown = async {
-        caller.may(Action::Read, &id)?;
+        caller.may(Action::ReadStatus, &id)?;
         let stored = existing(&pages, &format!("projects/{id}")).await?;
         let Project {
             title,
@@ -145,7 +145,7 @@ pub(crate) async fn segment(
     }
     let caller = pages.caller(&headers).await?;
     let shown = async {
-        caller.may(Action::Read, &project)?;
+        caller.may(Action::ReadStatus, &project)?;
         let stored = existing(&pages, &names::join(&project, "segments", &id)).await?;
         let loaded = load_segment(&pages.ledger, &stored.name, 0).await?;
         let status = loaded.status();

@@ -1,0 +1,60 @@
+//! What each role may do. Columns stand in the order of [`super::ROLES`].
+
+use super::{
+    Action::{
+        self, Assemble, CrewDay, EndKeys, FetchPackage, Links, MakeKeys, Read, ReadSheet,
+        ReadStatus, Release, SeePeople, Vary, Write, WriteSheet,
+    },
+    Cell::{self, Allowed as YES, Denied as NO, Own as OWN},
+    ROLES,
+};
+
+/// Actions by role. A role without a `YES` or `OWN` in the row of an action is denied.
+#[rustfmt::skip]
+pub(super) const TABLE: &[(Action<'static>, [Cell; ROLES.len()])] = &[
+    //                           office crew subc lab  insp engi owner intg audit
+    (Read,                        [YES, YES, OWN, YES, YES, YES, YES, YES, YES]),
+    (ReadStatus,                  [YES, YES, NO,  YES, YES, YES, YES, YES, YES]),
+    (FetchPackage,                [YES, YES, NO,  YES, YES, YES, YES, YES, YES]),
+    (SeePeople,                   [YES, YES, NO,  YES, YES, YES, YES, NO,  YES]),
+    (Write("projects"),           [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("segments"),           [YES, NO,  NO,  NO,  NO,  NO,  NO,  YES, NO]),
+    (Write("laterals"),           [YES, YES, NO,  NO,  NO,  NO,  NO,  YES, NO]),
+    (Write("lateralRegisters"),   [YES, YES, NO,  NO,  YES, NO,  NO,  NO,  NO]),
+    (Write("parcels"),            [YES, NO,  NO,  NO,  NO,  NO,  NO,  YES, NO]),
+    (Write("parcelRelations"),    [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("fieldSurveys"),       [YES, YES, OWN, NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("documents"),          [YES, NO,  NO,  YES, YES, YES, YES, NO,  NO]),
+    (Write("attachments"),        [YES, YES, OWN, YES, YES, YES, YES, NO,  NO]),
+    (Write("paperChecks"),        [YES, YES, NO,  YES, YES, YES, YES, NO,  NO]),
+    (Write("issuerLinks"),        [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("notices"),            [YES, YES, NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("accessPermits"),      [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("designs"),            [YES, NO,  NO,  NO,  NO,  YES, NO,  NO,  NO]),
+    (Write("makerSheets"),        [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("orders"),             [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("batches"),            [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("liners"),             [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("certificates"),       [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("receivingChecks"),    [YES, YES, NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("linerMovements"),     [YES, YES, NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("runs"),               [YES, YES, NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("cureRecords"),        [YES, YES, NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("lateralOutcomes"),    [YES, YES, OWN, NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("dayCloses"),          [YES, YES, NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("samples"),            [YES, YES, NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("laboratoryReports"),  [YES, NO,  NO,  YES, NO,  NO,  NO,  NO,  NO]),
+    (Write("leakTests"),          [YES, YES, OWN, NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("surveys"),            [YES, YES, OWN, NO,  NO,  NO,  NO,  NO,  NO]),
+    (Write("nonconformances"),    [YES, YES, NO,  YES, YES, YES, YES, NO,  NO]),
+    (Write("plans"),              [YES, NO,  NO,  NO,  NO,  NO,  YES, NO,  NO]),
+    (Release,                     [YES, NO,  NO,  NO,  YES, YES, YES, NO,  NO]),
+    (Vary,                        [YES, NO,  NO,  NO,  NO,  YES, YES, NO,  NO]),
+    (Assemble,                    [YES, NO,  NO,  NO,  NO,  NO,  YES, NO,  NO]),
+    (ReadSheet,                   [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (WriteSheet,                  [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (MakeKeys,                    [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (EndKeys,                     [YES, OWN, OWN, OWN, OWN, OWN, OWN, OWN, OWN]),
+    (CrewDay,                     [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
+    (Links,                       [YES, NO,  NO,  NO,  NO,  NO,  YES, NO,  NO]),
+];
