@@ -69,9 +69,10 @@ pub(crate) fn obvertd(folder: &Path, words: &[&str]) -> ExitStatus {
 
 /// Runs obvertd to its end; its exit and what it printed on standard error.
 pub(crate) fn output(folder: &Path, words: &[&str]) -> (ExitStatus, String) {
+    let named = words.first() == Some(&"config");
     let ended = Command::new(program("obvertd"))
         .args(words)
-        .arg("--config")
+        .args((!named).then_some("--config"))
         .arg(folder.join("server.toml"))
         .output()
         .expect("obvertd runs");

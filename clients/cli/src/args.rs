@@ -15,8 +15,11 @@ pub(crate) fn command() -> Command {
         .about("Closeout of a sewer-lining contract: records, hold points, packages")
         .subcommand_required(true)
         .arg_required_else_help(true)
-        .arg(option("server", "URL", "Server, such as http://127.0.0.1:7480").global(true))
+        .arg(option("server", "URL", "Server, such as https://obvert.example:7480").global(true))
         .arg(file_option("key-file", "File that holds your key").global(true))
+        .arg(
+            file_option("ca-file", "PEM file of who vouches for a server at https://").global(true),
+        )
         .arg(flag("json", "Print JSON for programs").global(true))
         .after_help(
             "Exit codes: 0 ok, 1 failure, 2 usage, 3 data invalid or held, 4 not found, 5 not allowed,\n\

@@ -7,7 +7,7 @@ use tonic::{
     Request, Status,
     metadata::{Ascii, MetadataValue},
     service::{Interceptor, interceptor::InterceptedService},
-    transport::{Channel, Endpoint},
+    transport::{Certificate, Channel, ClientTlsConfig, Endpoint},
 };
 
 use crate::{Exit, Failure};
@@ -42,6 +42,12 @@ pub(crate) async fn connect(matches: &ArgMatches) -> Result<Keyed, Failure> {
     let bad = |error| Failure::new(Exit::Usage, format!("--server {server}: {error}"));
     let endpoint =
         Endpoint::from_shared(server.to_owned()).map_err(|error| bad(error.to_string()))?;
+    let endpoint = if server.starts_with("https://") {
+        let encrypted = endpoint.tls_config(trusted(matches)?);
+        encrypted.map_err(|error| bad(error.to_string()))?
+    } else {
+        endpoint
+    };
     let endpoint = endpoint
         .connect_timeout(Duration::from_secs(10))
         .keep_alive_while_idle(true)
@@ -55,6 +61,18 @@ pub(crate) fn server(matches: &ArgMatches) -> &str {
     matches
         .get_one::<String>("server")
         .map_or(DEFAULT_SERVER, String::as_str)
+}
+
+/// Whose certificates are believed: those of the named file, else those the system believes.
+fn trusted(matches: &ArgMatches) -> Result<ClientTlsConfig, Failure> {
+    let config = ClientTlsConfig::new();
+    match matches.get_one::<PathBuf>("ca-file") {
+        Some(file) => {
+            let pem = fs::read(file).map_err(|error| Failure::file(file, &error))?;
+            Ok(config.ca_certificate(Certificate::from_pem(pem)))
+        }
+        None => Ok(config.with_native_roots()),
+    }
 }
 
 fn bearer(matches: &ArgMatches) -> Result<Bearer, Failure> {

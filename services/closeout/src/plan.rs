@@ -5,18 +5,16 @@
 //! for an evaluator, a parameter, a limit or a role that does not exist, and no two points wait for
 //! each other. The module is pure: text in, plan or faults out.
 
-mod faults;
 mod limit_kinds;
 mod limits;
 mod order;
 mod points;
-mod suggest;
-mod table;
 
 use obvert_proto::{
     closeout::v1::{PlanFault, PointClass},
     common::v1::PaperGrade,
 };
+use obvert_tables::toml_text::{self, Faults, Reader};
 
 pub use limit_kinds::{LIMIT_KINDS, LimitKind};
 pub use limits::{Limit, LimitValue, Operator};
@@ -112,17 +110,14 @@ impl Point {
 ///
 /// Every fault of the text, in the order of rows.
 pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
-    let mut faults = faults::Faults::new(source);
-    let (root, errors) = toml::de::DeTable::parse_recoverable(source);
-    for error in &errors {
-        faults.add(error.span().unwrap_or_default().start, error.message());
-    }
-    if !errors.is_empty() {
-        return Err(faults.sorted());
-    }
-    let mut root = table::Reader::new(root.get_ref(), root.span().start, "the plan");
+    let mut faults = Faults::new(source);
+    let table = toml_text::read(source, &mut faults);
+    let Some(table) = table else {
+        return Err(told(faults));
+    };
+    let mut root = Reader::new(table.get_ref(), table.span().start, "the plan");
     let mut head = root.table("plan", &mut faults);
-    let mut text = |key: &str, faults: &mut faults::Faults<'_>| {
+    let mut text = |key: &'static str, faults: &mut Faults<'_>| {
         head.as_mut()
             .map_or(String::new(), |head| head.text(key, faults))
     };
@@ -138,7 +133,7 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
     order::check(&points, &mut faults);
     let points = points.into_iter().map(|placed| placed.point).collect();
     let limits = limits.into_iter().map(|placed| placed.limit).collect();
-    let faults = faults.sorted();
+    let faults = told(faults);
     if faults.is_empty() {
         Ok(PlanText {
             title,
@@ -150,4 +145,15 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
     } else {
         Err(faults)
     }
+}
+
+/// Faults as the service answers them.
+fn told(faults: Faults<'_>) -> Vec<PlanFault> {
+    let all = faults.sorted().into_iter();
+    let told = all.map(|fault| PlanFault {
+        row: fault.row,
+        column: fault.column,
+        message: fault.message,
+    });
+    told.collect()
 }

@@ -82,17 +82,15 @@ pub enum Command {
 /// Looks at the config.
 #[derive(Debug, Subcommand)]
 pub enum ConfigCommand {
-    /// Say whether a config can be used.
+    /// Say whether a config can be used; the files that it names are not read.
     Check {
         /// Config file.
-        #[arg(long)]
-        config: PathBuf,
+        file: PathBuf,
     },
-    /// Print the config in force, defaults included.
+    /// Print the config in force, with what is a default; secrets are named, not shown.
     Show {
         /// Config file.
-        #[arg(long)]
-        config: PathBuf,
+        file: PathBuf,
     },
 }
 

@@ -43,7 +43,7 @@ struct Call {
 
 impl Guard {
     pub(crate) fn new(keys: Keys, limits: Limits) -> Self {
-        let room = Arc::new(Semaphore::new(limits.calls));
+        let room = Arc::new(Semaphore::new(limits.calls as usize));
         Self {
             keys,
             limits,

@@ -13,16 +13,18 @@ mod audit;
 mod boot;
 mod config;
 mod denials;
+mod first_bytes;
 mod foreign;
 mod guard;
 mod idle;
 mod pages;
 mod serve;
 mod signing;
+mod tls;
 mod tools;
 mod worker;
 
-pub use config::{Config, Limits};
+pub use config::{Config, Limits, SecretFile, TlsFiles};
 
 use args::{Args, Command, ConfigCommand, KeyCommand};
 
@@ -69,13 +71,11 @@ impl Ended {
 pub async fn run(args: Args) -> Result<(), Ended> {
     match args.command {
         Command::Serve { config } => serve::serve(Config::read(&config)?).await,
-        Command::Config(ConfigCommand::Check { config }) => {
-            Config::read(&config)?;
-            tools::say(&format!("{} can be used", config.display()))
+        Command::Config(ConfigCommand::Check { file }) => {
+            Config::read(&file)?;
+            tools::say(&format!("{} can be used", file.display()))
         }
-        Command::Config(ConfigCommand::Show { config }) => {
-            tools::say(&Config::read(&config)?.shown())
-        }
+        Command::Config(ConfigCommand::Show { file }) => tools::say(&Config::read(&file)?.shown()),
         Command::Key(KeyCommand::New { config }) => signing::new_key(&Config::read(&config)?),
         Command::Audit(command) => audit::run(&command),
         Command::Roles => tools::say(obvert_access::matrix::page().trim_end()),

@@ -34,7 +34,7 @@ use tonic_health::ServingStatus;
 
 use crate::{
     Config, Ended, Exit, accept::accept, boot, denials, foreign, guard, guard::Guard, pages,
-    signing, tools::opened, worker,
+    signing, tls, tools::opened, worker,
 };
 
 /// Names under which health knows the parts of the server; the empty name is the whole.
@@ -58,6 +58,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
         signer: Signer::new(key, &config.fingerprint_source),
         typesetter: worker::typesetter(&config.limits)?,
     });
+    let tls = config.tls.clone().map(tls::acceptor).transpose()?;
     let ledger = open(&config).await?;
     boot::bootstrap(&ledger, &config).await?;
     let announced = obvert_closeout::package::announce(&ledger, &press.signer, now_ms()).await;
@@ -82,7 +83,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let router = router.layer(noting);
     let (stop, stopped) = watch::channel(false);
     let listener = listen(&config).await?;
-    let accepting = tokio::spawn(accept(listener, router, config.limits, stopped));
+    let accepting = tokio::spawn(accept(listener, router, tls, config.limits, stopped));
     let exit = wait_for_end(&ledger).await;
     for name in HEALTH_NAMES {
         health
@@ -124,7 +125,7 @@ fn services(
     press: &Arc<Press>,
     config: &Config,
 ) -> Result<Routes, Ended> {
-    let most = config.limits.message_bytes;
+    let most = config.limits.message_bytes as usize;
     let reflection = tonic_reflection::server::Builder::configure()
         .register_encoded_file_descriptor_set(SCHEMA)
         .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)

@@ -1,11 +1,6 @@
 //! The key that signs packages: a PKCS#8 PEM file that only its owner may read.
 
-use std::{
-    fs::{self, OpenOptions},
-    io::Write,
-    os::unix::fs::{OpenOptionsExt, PermissionsExt},
-    path::Path,
-};
+use std::{fs::OpenOptions, io::Write, os::unix::fs::OpenOptionsExt, path::Path};
 
 use ed25519_dalek::{
     SigningKey,
@@ -13,11 +8,11 @@ use ed25519_dalek::{
 };
 use obvert_closeout::fingerprint;
 
-use crate::{Config, Ended, Exit, tools::say};
+use crate::{Config, Ended, Exit, SecretFile, tools::say};
 
 /// Makes the key that the config names.
 pub(crate) fn new_key(config: &Config) -> Result<(), Ended> {
-    let path = &config.signing_key;
+    let path = config.signing_key.path();
     let key = create(path)?;
     let print = fingerprint(&key.verifying_key());
     say(&format!(
@@ -48,23 +43,8 @@ pub(crate) fn create(path: &Path) -> Result<SigningKey, Ended> {
 }
 
 /// Reads the key that the config names.
-pub(crate) fn read(path: &Path) -> Result<SigningKey, Ended> {
-    let bad = |what: String| {
-        Ended::new(
-            Exit::BadConfig,
-            format!("signing_key {}: {what}", path.display()),
-        )
-    };
-    let mode = fs::metadata(path)
-        .map_err(|error| bad(format!("{error}: make one with 'obvertd key new'")))?
-        .permissions()
-        .mode();
-    if mode & 0o077 != 0 {
-        return Err(bad(format!(
-            "its mode is {:o}, others can read it: chmod 600",
-            mode & 0o777
-        )));
-    }
-    let pem = fs::read_to_string(path).map_err(|error| bad(error.to_string()))?;
-    SigningKey::from_pkcs8_pem(&pem).map_err(|error| bad(error.to_string()))
+pub(crate) fn read(file: &SecretFile) -> Result<SigningKey, Ended> {
+    let pem = file.read("make one with 'obvertd key new'")?;
+    let pem = String::from_utf8(pem).map_err(|error| file.bad(error))?;
+    SigningKey::from_pkcs8_pem(&pem).map_err(|error| file.bad(error))
 }

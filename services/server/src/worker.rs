@@ -25,7 +25,7 @@ pub(crate) fn typesetter(limits: &Limits) -> Result<Typesetter, Ended> {
     let limits = ChildLimits {
         deadline: Duration::from_secs(limits.typeset_deadline_s),
         memory_bytes: limits.typeset_memory_bytes,
-        pdf_bytes: limits.document_bytes,
+        pdf_bytes: limits.document_bytes as usize,
     };
     Ok(Typesetter::Children(Children::new(program, limits)))
 }

@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use obvert_proto::common::v1::LocalDate;
 use prost_reflect::{DynamicMessage, EnumDescriptor, MessageDescriptor, Value};
 
-use crate::{column_map::Style, ids, numbers, suggest::did_you_mean, times, units::Conversion};
+use crate::{column_map::Style, did_you_mean, ids, numbers, times, units::Conversion};
 
 /// How the cells of one column read, as the field asks.
 #[derive(Debug, Clone)]

@@ -6,7 +6,7 @@ use prost_reflect::{FieldDescriptor, Kind};
 use crate::{
     cell::Form,
     column_map::{ColumnEntry, FixedEntry},
-    suggest::did_you_mean,
+    did_you_mean,
     units::{self, Conversion},
 };
 

@@ -9,6 +9,8 @@
 //! row and column as a spreadsheet shows them. A number is never guessed: the decimal sign, the
 //! unit and the form of dates come from the map alone.
 //!
+//! Column maps, plans and configs are TOML that people write: [`toml_text`] reads such a text for all.
+//!
 //! Invariants: nothing here does I/O; a table beyond [`MAX_BYTES`] or [`MAX_ROWS`] is refused; a
 //! written text cell never begins like a formula.
 
@@ -27,10 +29,12 @@ mod read;
 mod sheet;
 mod suggest;
 mod times;
+pub mod toml_text;
 mod units;
 mod write;
 
 pub use column_map::ColumnMap;
 pub use read::{TableRow, read};
 pub use sheet::{MAX_BYTES, MAX_ROWS};
+pub use suggest::did_you_mean;
 pub use write::write;

@@ -3,7 +3,7 @@
 use obvert_proto::Violation;
 use toml::de::{DeTable, DeValue, Error};
 
-use crate::suggest::did_you_mean;
+use crate::{did_you_mean, toml_text};
 
 const TOP: [&str; 11] = [
     "collection",
@@ -82,12 +82,6 @@ fn check_table(text: &str, table: &DeTable<'_>, known: &[&str], found: &mut Vec<
 }
 
 fn at(text: &str, byte: usize) -> String {
-    let before = text.get(..byte).unwrap_or(text);
-    let line = before.matches('\n').count() + 1;
-    let column = before
-        .rsplit('\n')
-        .next()
-        .map_or(0, |rest| rest.chars().count())
-        + 1;
+    let (line, column) = toml_text::place(text, byte);
     format!(" line {line} column {column}")
 }

@@ -3,7 +3,7 @@
 use obvert_proto::rules;
 use prost_reflect::{DynamicMessage, FieldDescriptor, Kind, MessageDescriptor, Value};
 
-use crate::suggest::did_you_mean;
+use crate::did_you_mean;
 
 /// Fields from a message down to the one a path names.
 pub(crate) fn resolve(

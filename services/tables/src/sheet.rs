@@ -7,8 +7,8 @@ use csv::{ByteRecord, ReaderBuilder, StringRecord};
 use crate::{
     cell,
     column_map::{ColumnMap, Unmapped},
+    did_you_mean,
     problems::Problems,
-    suggest::did_you_mean,
 };
 
 /// Largest CSV file that is read.

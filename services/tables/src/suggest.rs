@@ -4,7 +4,7 @@
 const LETTERS_PER_EDIT: usize = 3;
 
 /// `; did you mean "…"?` with the nearest of the known words, or nothing when none is near.
-pub(crate) fn did_you_mean<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String {
+pub fn did_you_mean<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String {
     let near =
         |other: &&str| distance(word, other) <= word.chars().count().div_ceil(LETTERS_PER_EDIT);
     let nearest = known

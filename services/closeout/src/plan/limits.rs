@@ -2,12 +2,12 @@
 
 use std::fmt;
 
-use super::{
-    LIMIT_KINDS, LimitKind, ROLES,
-    faults::Faults,
-    suggest::did_you_mean,
-    table::{Reader, listed, number_of},
+use obvert_tables::{
+    did_you_mean,
+    toml_text::{Faults, Reader, listed, number_of},
 };
+
+use super::{LIMIT_KINDS, LimitKind, ROLES};
 
 /// How a limit binds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -244,7 +244,11 @@ fn value(table: &mut Reader<'_>, kind: Option<&LimitKind>, faults: &mut Faults<'
 }
 
 /// Roles of a list.
-pub(super) fn roles(table: &mut Reader<'_>, key: &str, faults: &mut Faults<'_>) -> Vec<String> {
+pub(super) fn roles(
+    table: &mut Reader<'_>,
+    key: &'static str,
+    faults: &mut Faults<'_>,
+) -> Vec<String> {
     let words = table.words(key, faults);
     for (word, place) in &words {
         if !ROLES.contains(&word.as_str()) {

@@ -1,6 +1,8 @@
 //! The order in which points wait for each other.
 
-use super::{Point, faults::Faults, points::Placed, suggest::did_you_mean};
+use obvert_tables::{did_you_mean, toml_text::Faults};
+
+use super::{Point, points::Placed};
 
 /// Faults of the `after` lists: unknown ids, and points that wait for each other.
 pub(super) fn check(points: &[Placed], faults: &mut Faults<'_>) {

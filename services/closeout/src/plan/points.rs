@@ -1,14 +1,15 @@
 //! `[[point]]`: what is looked at, by which evaluator, and who may release it.
 
-use obvert_proto::closeout::v1::PointClass;
+use obvert_proto::{closeout::v1::PointClass, common::v1::PaperGrade};
+use obvert_tables::{
+    did_you_mean,
+    toml_text::{Faults, Reader, listed, words_of},
+};
 use toml::{Spanned, de::DeValue};
 
 use super::{
     LimitKind, Operator, Point,
-    faults::Faults,
     limits::{self, roles},
-    suggest::did_you_mean,
-    table::{Reader, listed, words_of},
 };
 use crate::hold_points::{EVALUATORS, Evaluator, ParameterForm, ParameterKind};
 
@@ -44,6 +45,14 @@ const CLASSES: &[(&str, PointClass)] = &[
     ("hold", PointClass::Hold),
     ("witness", PointClass::Witness),
     ("review", PointClass::Review),
+];
+
+/// Words of the grades of paper, weakest first.
+const GRADES: &[(&str, PaperGrade)] = &[
+    ("transcribed", PaperGrade::Transcribed),
+    ("checked-by-second-role", PaperGrade::CheckedBySecondRole),
+    ("confirmed-by-issuer", PaperGrade::ConfirmedByIssuer),
+    ("direct", PaperGrade::Direct),
 ];
 
 /// Points of the text.
@@ -89,7 +98,7 @@ fn read_one(table: &mut Reader<'_>, limits: &[limits::Placed], faults: &mut Faul
         faults.add(table.place_of("class"), message);
     }
     let varied_by = roles(table, "varied_by", faults);
-    let least_grade = table.grade("least_grade", faults);
+    let least_grade = least_grade(table, faults);
     let source_clause = table.text_or("source_clause", "", faults);
     let after_places = table.words("after", faults);
     let after_place = table.place_of("after");
@@ -169,6 +178,21 @@ fn class(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> PointClass {
         faults.add(table.place_of("class"), message);
     }
     known.map_or(PointClass::Hold, |(_, class)| *class)
+}
+
+/// Least grade of paper; a check by a second role when left out.
+fn least_grade(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> PaperGrade {
+    let word = table.text_or("least_grade", "checked-by-second-role", faults);
+    let known = GRADES.iter().find(|(known, _)| *known == word);
+    if known.is_none() && !word.is_empty() {
+        let near = did_you_mean(&word, GRADES.iter().map(|(known, _)| *known));
+        let message = format!(
+            "least_grade is \"{word}\": one of {}{near}",
+            listed(GRADES.iter().map(|grade| grade.0))
+        );
+        faults.add(table.place_of("least_grade"), message);
+    }
+    known.map_or(PaperGrade::CheckedBySecondRole, |(_, grade)| *grade)
 }
 
 fn parameters(

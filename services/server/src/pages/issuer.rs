@@ -3,7 +3,7 @@
 
 use axum::{
     extract::{Form, Path, State},
-    http::{HeaderMap, HeaderValue, StatusCode, header},
+    http::{HeaderMap, HeaderValue, StatusCode, Uri, header},
     response::{IntoResponse, Response},
 };
 use obvert_project::papers::{Opened, Shut};
@@ -85,10 +85,11 @@ pub(crate) async fn show(State(pages): State<Pages>, Path(link): Path<String>) -
 pub(crate) async fn answer(
     State(pages): State<Pages>,
     Path(link): Path<String>,
+    uri: Uri,
     headers: HeaderMap,
     Form(sent): Form<Answer>,
 ) -> Response {
-    if !same_origin(&headers) {
+    if !same_origin(&uri, &headers) {
         return (StatusCode::FORBIDDEN, "the form came from another site").into_response();
     }
     let answer = match sent.answer.as_str() {

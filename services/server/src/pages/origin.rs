@@ -1,15 +1,17 @@
 //! Where a form came from.
 
-use axum::http::{HeaderMap, header};
+use axum::http::{HeaderMap, Uri, header};
 
 /// Whether a form was sent from a page of this server. A browser always says where a form came from.
-pub(super) fn same_origin(headers: &HeaderMap) -> bool {
+/// HTTP/2 names the server in the target of the request, HTTP/1.1 in a header.
+pub(super) fn same_origin(uri: &Uri, headers: &HeaderMap) -> bool {
     let text = |name| {
         headers
             .get(name)
             .and_then(|value: &header::HeaderValue| value.to_str().ok())
     };
-    match (text(header::ORIGIN), text(header::HOST)) {
+    let host = uri.authority().map(|authority| authority.as_str());
+    match (text(header::ORIGIN), host.or(text(header::HOST))) {
         (Some(origin), Some(host)) => origin
             .split_once("://")
             .is_some_and(|(_, origin_host)| origin_host == host),

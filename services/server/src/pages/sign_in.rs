@@ -3,7 +3,7 @@
 use axum::{
     Extension,
     extract::{Form, State},
-    http::{HeaderMap, StatusCode, header},
+    http::{HeaderMap, StatusCode, Uri, header},
     response::{IntoResponse, Response},
 };
 use obvert_access::digest_of;
@@ -32,10 +32,11 @@ pub(crate) async fn form(State(pages): State<Pages>) -> Response {
 /// Takes a key and begins a session.
 pub(crate) async fn sign_in(
     State(pages): State<Pages>,
+    uri: Uri,
     headers: HeaderMap,
     Form(sent): Form<SignIn>,
 ) -> Response {
-    if !same_origin(&headers) {
+    if !same_origin(&uri, &headers) {
         return (StatusCode::FORBIDDEN, "the form came from another site").into_response();
     }
     let key = sent.key.trim();
@@ -64,8 +65,8 @@ pub(crate) async fn sign_in(
 }
 
 /// Ends a session.
-pub(crate) async fn sign_out(headers: HeaderMap) -> Response {
-    if !same_origin(&headers) {
+pub(crate) async fn sign_out(uri: Uri, headers: HeaderMap) -> Response {
+    if !same_origin(&uri, &headers) {
         return (StatusCode::FORBIDDEN, "the form came from another site").into_response();
     }
     let to = [

@@ -1,15 +1,25 @@
-//! Faults of a plan with the place they stand at.
+//! Faults of a text with the place they stand at.
 
-use obvert_proto::closeout::v1::PlanFault;
+/// What is wrong at one place of a text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// Row from 1.
+    pub row: i32,
+    /// Column from 1, in characters.
+    pub column: i32,
+    /// What is wrong and what to do.
+    pub message: String,
+}
 
 /// Faults of one text so far.
-pub(super) struct Faults<'a> {
+pub struct Faults<'a> {
     source: &'a str,
-    found: Vec<PlanFault>,
+    found: Vec<Fault>,
 }
 
 impl<'a> Faults<'a> {
-    pub(super) fn new(source: &'a str) -> Self {
+    /// No faults yet.
+    pub fn new(source: &'a str) -> Self {
         Self {
             source,
             found: Vec::new(),
@@ -17,9 +27,9 @@ impl<'a> Faults<'a> {
     }
 
     /// Adds a fault at a byte of the text.
-    pub(super) fn add(&mut self, offset: usize, message: impl Into<String>) {
+    pub fn add(&mut self, offset: usize, message: impl Into<String>) {
         let (row, column) = place(self.source, offset);
-        self.found.push(PlanFault {
+        self.found.push(Fault {
             row,
             column,
             message: message.into(),
@@ -27,7 +37,7 @@ impl<'a> Faults<'a> {
     }
 
     /// All faults in the order of the text.
-    pub(super) fn sorted(self) -> Vec<PlanFault> {
+    pub fn sorted(self) -> Vec<Fault> {
         let mut found = self.found;
         found.sort_by_key(|fault| (fault.row, fault.column));
         found
@@ -35,7 +45,7 @@ impl<'a> Faults<'a> {
 }
 
 /// Row and column of a byte, both from 1; columns count characters.
-fn place(source: &str, offset: usize) -> (i32, i32) {
+pub fn place(source: &str, offset: usize) -> (i32, i32) {
     let mut end = offset.min(source.len());
     while !source.is_char_boundary(end) {
         end -= 1;

@@ -1,32 +1,36 @@
 //! One table of the text, read key by key; what nobody asked for is unknown.
 
-use obvert_proto::common::v1::PaperGrade;
+use std::ops::RangeInclusive;
+
 use toml::{
     Spanned,
     de::{DeTable, DeValue},
 };
 
-use super::{faults::Faults, suggest::did_you_mean};
+use super::Faults;
+use crate::did_you_mean;
 
 /// Reader of one table.
-pub(super) struct Reader<'a> {
+pub struct Reader<'a> {
     table: &'a DeTable<'a>,
     /// Byte at which the table stands.
-    pub(super) place: usize,
+    pub place: usize,
     what: &'static str,
     asked: Vec<&'static str>,
 }
 
-/// Words of the grades of paper, weakest first.
-const GRADES: &[(&str, PaperGrade)] = &[
-    ("transcribed", PaperGrade::Transcribed),
-    ("checked-by-second-role", PaperGrade::CheckedBySecondRole),
-    ("confirmed-by-issuer", PaperGrade::ConfirmedByIssuer),
-    ("direct", PaperGrade::Direct),
-];
+/// Table of a whole text; nothing when it is no TOML, and the faults say where.
+pub fn read<'t>(source: &'t str, faults: &mut Faults<'_>) -> Option<Spanned<DeTable<'t>>> {
+    let (table, errors) = DeTable::parse_recoverable(source);
+    for error in &errors {
+        faults.add(error.span().unwrap_or_default().start, error.message());
+    }
+    errors.is_empty().then_some(table)
+}
 
 impl<'a> Reader<'a> {
-    pub(super) fn new(table: &'a DeTable<'a>, place: usize, what: &'static str) -> Self {
+    /// Reader of a table that stands at a byte; `what` names it in messages.
+    pub fn new(table: &'a DeTable<'a>, place: usize, what: &'static str) -> Self {
         Self {
             table,
             place,
@@ -36,13 +40,13 @@ impl<'a> Reader<'a> {
     }
 
     /// Value of a key, if it is there.
-    pub(super) fn value(&mut self, key: &str) -> Option<&'a Spanned<DeValue<'a>>> {
-        self.asked.extend(KEYS.iter().find(|known| **known == key));
+    pub fn value(&mut self, key: &'static str) -> Option<&'a Spanned<DeValue<'a>>> {
+        self.asked.push(key);
         self.table.get(key)
     }
 
     /// Text that must be there.
-    pub(super) fn text(&mut self, key: &str, faults: &mut Faults<'_>) -> String {
+    pub fn text(&mut self, key: &'static str, faults: &mut Faults<'_>) -> String {
         let Some(value) = self.value(key) else {
             faults.add(
                 self.place,
@@ -54,9 +58,9 @@ impl<'a> Reader<'a> {
     }
 
     /// Text that may be left out.
-    pub(super) fn text_or(
+    pub fn text_or(
         &mut self,
-        key: &str,
+        key: &'static str,
         otherwise: &str,
         faults: &mut Faults<'_>,
     ) -> String {
@@ -66,8 +70,47 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Text that may be left out, without another in its place.
+    pub fn text_if_any(&mut self, key: &'static str, faults: &mut Faults<'_>) -> Option<String> {
+        let value = self.value(key)?;
+        Some(self.as_text(key, value, faults)).filter(|text| !text.is_empty())
+    }
+
+    /// Whole number within a range; the default when left out.
+    pub fn whole_or(
+        &mut self,
+        key: &'static str,
+        otherwise: u64,
+        range: RangeInclusive<u64>,
+        faults: &mut Faults<'_>,
+    ) -> u64 {
+        let Some(value) = self.value(key) else {
+            return otherwise;
+        };
+        let written = match value.get_ref() {
+            DeValue::Integer(integer) => integer.to_string(),
+            other => format!("a {}", other.type_str()),
+        };
+        let whole = match value.get_ref() {
+            DeValue::Integer(integer) => {
+                u64::from_str_radix(&integer.as_str().replace('_', ""), integer.radix()).ok()
+            }
+            _ => None,
+        };
+        match whole.filter(|whole| range.contains(whole)) {
+            Some(whole) => whole,
+            None => {
+                let (least, most) = (range.start(), range.end());
+                let message =
+                    format!("{key} is {written}: write a whole number from {least} to {most}");
+                faults.add(value.span().start, message);
+                otherwise
+            }
+        }
+    }
+
     /// True or false; false when left out.
-    pub(super) fn flag(&mut self, key: &str, faults: &mut Faults<'_>) -> bool {
+    pub fn flag(&mut self, key: &'static str, faults: &mut Faults<'_>) -> bool {
         let value = self.value(key);
         let flag = value.and_then(|value| value.get_ref().as_bool());
         if let (Some(value), None) = (value, flag) {
@@ -80,35 +123,13 @@ impl<'a> Reader<'a> {
     }
 
     /// Words of a list that may be left out, with their places.
-    pub(super) fn words(&mut self, key: &str, faults: &mut Faults<'_>) -> Vec<(String, usize)> {
+    pub fn words(&mut self, key: &'static str, faults: &mut Faults<'_>) -> Vec<(String, usize)> {
         self.value(key)
             .map_or(Vec::new(), |value| words_of(key, value, faults))
     }
 
-    /// One of some words; the first of the default when left out.
-    pub(super) fn grade(&mut self, key: &str, faults: &mut Faults<'_>) -> PaperGrade {
-        let Some(value) = self.value(key) else {
-            return PaperGrade::CheckedBySecondRole;
-        };
-        let word = self.as_text(key, value, faults);
-        let known = GRADES.iter().find(|(known, _)| *known == word);
-        if known.is_none() {
-            let near = did_you_mean(&word, GRADES.iter().map(|(known, _)| *known));
-            let message = format!(
-                "{key} is \"{word}\": one of {}{near}",
-                listed(GRADES.iter().map(|g| g.0))
-            );
-            faults.add(value.span().start, message);
-        }
-        known.map_or(PaperGrade::CheckedBySecondRole, |(_, grade)| *grade)
-    }
-
     /// Table of a key that must be there.
-    pub(super) fn table(
-        &mut self,
-        key: &'static str,
-        faults: &mut Faults<'_>,
-    ) -> Option<Reader<'a>> {
+    pub fn table(&mut self, key: &'static str, faults: &mut Faults<'_>) -> Option<Reader<'a>> {
         let value = self.value(key);
         let table = value.and_then(|value| value.get_ref().as_table());
         match (value, table) {
@@ -127,8 +148,18 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Table of a key that may be left out.
+    pub fn table_if_any(
+        &mut self,
+        key: &'static str,
+        faults: &mut Faults<'_>,
+    ) -> Option<Reader<'a>> {
+        self.value(key)?;
+        self.table(key, faults)
+    }
+
     /// Tables of a list; empty when there is none.
-    pub(super) fn tables(&mut self, key: &'static str, faults: &mut Faults<'_>) -> Vec<Reader<'a>> {
+    pub fn tables(&mut self, key: &'static str, faults: &mut Faults<'_>) -> Vec<Reader<'a>> {
         let Some(value) = self.value(key) else {
             faults.add(
                 self.place,
@@ -160,15 +191,20 @@ impl<'a> Reader<'a> {
         readers
     }
 
+    /// Whether a key is written.
+    pub fn has(&self, key: &str) -> bool {
+        self.table.contains_key(key)
+    }
+
     /// Byte at which the value of a key stands, or the table itself.
-    pub(super) fn place_of(&self, key: &str) -> usize {
+    pub fn place_of(&self, key: &str) -> usize {
         self.table
             .get(key)
             .map_or(self.place, |value| value.span().start)
     }
 
     /// Refuses the keys that nobody asked for.
-    pub(super) fn finish(self, faults: &mut Faults<'_>) {
+    pub fn finish(self, faults: &mut Faults<'_>) {
         for (key, _) in self.table {
             if !self.asked.contains(&key.get_ref().as_ref()) {
                 let near = did_you_mean(key.get_ref(), self.asked.iter().copied());
@@ -205,8 +241,8 @@ impl<'a> Reader<'a> {
 }
 
 /// Words of a list with their places.
-pub(super) fn words_of(
-    key: &str,
+pub fn words_of(
+    key: &'static str,
     value: &Spanned<DeValue<'_>>,
     faults: &mut Faults<'_>,
 ) -> Vec<(String, usize)> {
@@ -231,7 +267,7 @@ pub(super) fn words_of(
 }
 
 /// Number of a value, if it is one.
-pub(super) fn number_of(value: &DeValue<'_>) -> Option<f64> {
+pub fn number_of(value: &DeValue<'_>) -> Option<f64> {
     let plain = |text: &str| {
         text.replace('_', "")
             .parse::<f64>()
@@ -246,34 +282,6 @@ pub(super) fn number_of(value: &DeValue<'_>) -> Option<f64> {
 }
 
 /// Words in a row, for messages.
-pub(super) fn listed<'w>(words: impl IntoIterator<Item = &'w str>) -> String {
+pub fn listed<'w>(words: impl IntoIterator<Item = &'w str>) -> String {
     words.into_iter().collect::<Vec<_>>().join(", ")
 }
-
-/// Keys that some table of a plan may have.
-const KEYS: &[&str] = &[
-    "plan",
-    "limit",
-    "point",
-    "title",
-    "owner",
-    "revision",
-    "parameter",
-    "operator",
-    "value",
-    "unit",
-    "basis",
-    "source",
-    "who_may_vary",
-    "id",
-    "stage",
-    "class",
-    "evaluator",
-    "parameters",
-    "released_by",
-    "least_grade",
-    "source_clause",
-    "after",
-    "varied_by",
-    "self_release",
-];
