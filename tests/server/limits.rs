@@ -189,6 +189,24 @@ fn a_connection_past_its_age_is_ended() {
 }
 
 #[test]
+fn a_client_that_begins_a_request_and_never_ends_its_head_is_let_go() {
+    let server = Server::start("[limits]\nheader_read_s = 1");
+    for begun in [
+        "",
+        "GET / HTTP/1.1\r\nhost: somewhere-long-enough\r\nx-slow: ",
+    ] {
+        let mut stream = TcpStream::connect(server.address).expect("taken");
+        stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
+        stream.write_all(begun.as_bytes()).expect("sent");
+        let mut answer = Vec::new();
+        stream
+            .read_to_end(&mut answer)
+            .expect("closed by the server, not by our patience");
+        assert!(!answer.starts_with(b"HTTP/1.1 200"));
+    }
+}
+
+#[test]
 fn a_client_that_answers_no_ping_is_cut_off() {
     let server = Server::start("[limits]\nkeepalive_interval_s = 1\nkeepalive_timeout_s = 1");
     let mut stream = TcpStream::connect(server.address).expect("taken");

@@ -8,3 +8,4 @@ mod pages;
 mod papers;
 mod stop;
 pub(crate) mod support;
+mod tls;

@@ -1,6 +1,6 @@
 //! An orderly end, and a store that is whole after it.
 
-use std::time::Duration;
+use std::{io::Write, net::TcpStream, time::Duration};
 
 use obvert_ledger::tools;
 use obvert_proto::{
@@ -39,4 +39,34 @@ async fn a_stream_that_never_ends_does_not_keep_the_server_up() {
     server.terminate();
     tokio::time::sleep(Duration::from_millis(50)).await;
     assert_eq!(server.ended().code(), Some(0));
+}
+
+#[test]
+fn a_client_stuck_in_the_middle_of_a_request_does_not_keep_the_server_up() {
+    let mut server = Server::start("[limits]\nshutdown_s = 1");
+    let mut stuck = TcpStream::connect(server.address).expect("taken");
+    stuck
+        .write_all(b"POST /sign-in HTTP/1.1\r\nhost: x\r\ncontent-length: 100\r\n\r\nkey=")
+        .expect("sent");
+    std::thread::sleep(Duration::from_millis(50));
+    server.terminate();
+    assert_eq!(server.ended().code(), Some(0));
+    drop(stuck);
+}
+
+#[tokio::test]
+async fn a_client_that_never_reads_its_stream_does_not_keep_the_server_up() {
+    let mut server = Server::start("[limits]\nshutdown_s = 1");
+    let mut client = ProjectServiceClient::new(server.keyed().await);
+    let mut unread = Vec::new();
+    for _ in 0..20 {
+        let watch = WatchRecordsRequest {
+            project: "office".into(),
+            after_revision: 0,
+        };
+        unread.push(client.watch_records(watch).await.expect("a stream"));
+    }
+    server.terminate();
+    assert_eq!(server.ended().code(), Some(0));
+    drop(unread);
 }

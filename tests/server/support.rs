@@ -168,8 +168,13 @@ impl Server {
 
     /// Asks the server to stop.
     pub(crate) fn terminate(&self) {
+        self.signal("TERM");
+    }
+
+    /// Sends a signal.
+    pub(crate) fn signal(&self, name: &str) {
         let sent = Command::new("kill")
-            .arg("-TERM")
+            .arg(format!("-{name}"))
             .arg(self.child.id().to_string())
             .status();
         assert!(sent.expect("kill runs").success());
