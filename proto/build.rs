@@ -27,6 +27,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             ".obvert.project.v1.DownloadResponse.data",
             ".obvert.installation.v1.ImportCureLogRequest.data",
             ".obvert.closeout.v1.DownloadPackageResponse.data",
+            ".obvert.design.v1.GetCalculationSheetResponse.data",
         ]);
     tonic_prost_build::configure().compile_fds_with_config(set, config)?;
     Ok(())

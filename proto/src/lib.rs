@@ -17,6 +17,7 @@ mod finding;
 mod problem;
 mod reason;
 pub mod rules;
+mod words;
 
 use std::sync::LazyLock;
 

@@ -25,6 +25,7 @@ pub(crate) async fn measure(bare: &bare::Child) {
     let echoes = calls::channels(bare.address).await;
     let asked = CheckWallRequest {
         inputs: Some(inputs()),
+        with_sensitivities: false,
     };
     let answer = clients[0]
         .clone()
@@ -84,10 +85,12 @@ fn inputs() -> WallInputs {
             cover_m: 2.4,
             groundwater_above_crown_m: 1.2,
             live_load_mpa: Some(0.002_4),
+            ..DesignSection::default()
         }],
         thickness_basis: ThicknessBasis::Structural.into(),
         owner_minimum_wall_mm: 3.0,
         wall_step_mm: 0.5,
         sources: Vec::new(),
+        ..WallInputs::default()
     }
 }

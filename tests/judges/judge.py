@@ -85,9 +85,8 @@ def check_fixity(bag):
         raise Disagreement(f"listed or there, not both: {sorted(listed ^ payload)}")
 
 
-def check_document(bag):
-    """The closeout document: sound, PDF/A-2a and PDF/UA-1 by its own claim, with what they need."""
-    document = bag / "data" / "closeout.pdf"
+def check_document(document):
+    """A document: sound, PDF/A-2a and PDF/UA-1 by its own claim, with what they need."""
     accepted("qpdf", "--check", document)
     with pikepdf.open(document) as pdf:
         with pdf.open_metadata() as metadata:
@@ -176,7 +175,7 @@ def judge(obvert, packages, folder, flips, dice):
             accepted(obvert, "package", "verify", package)
             bags[package] = bag = unpacked(package, Path(folder) / str(number))
             check_fixity(bag)
-            check_document(bag)
+            check_document(bag / "data" / "closeout.pdf")
         except Disagreement as reason:
             raise Disagreement(f"{package.name}: {reason}") from reason
         print(f"  {package.name}: {len(files_of(bag))} files; bagit, sha256sum, openssl and qpdf agree")
@@ -195,11 +194,15 @@ def main():
     parser.add_argument("--obvert", type=Path, required=True)
     parser.add_argument("--flips", type=int, default=500)
     parser.add_argument("--seed", type=int, default=20261125)
+    parser.add_argument("--sheets", type=Path, nargs="*", default=[])
     parser.add_argument("packages", type=Path, nargs="+")
     given = parser.parse_args()
     packages = [package.absolute() for package in given.packages]
     with tempfile.TemporaryDirectory() as folder:
         try:
+            for sheet in given.sheets:
+                check_document(sheet)
+                print(f"  {sheet.name}: qpdf and pikepdf agree")
             judge(given.obvert.absolute(), packages, folder, given.flips, random.Random(given.seed))
         except Disagreement as reason:
             sys.exit(f"judge: {reason}")

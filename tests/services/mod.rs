@@ -1,8 +1,11 @@
 //! The services, called in this process through their generated clients.
 
 mod acceptance;
+mod calculation_sheet;
 mod cure_log;
 mod design;
+mod design_checks;
+mod groundwater;
 mod imports;
 mod installation;
 mod keys;

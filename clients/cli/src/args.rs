@@ -112,13 +112,22 @@ fn own_verbs(noun: &str, command: Command) -> Command {
                 .about("Show the chain of records behind each figure, from design to pipe")
                 .args([name_arg(), revision()]),
         ),
-        "wall-design" => command.subcommand(
-            Command::new("check")
-                .about("Work out a wall without storing it")
-                .arg(file_arg("file")),
-        ),
+        "wall-design" => command.subcommands(wall_verbs()),
         _ => command,
     }
+}
+
+fn wall_verbs() -> [Command; 2] {
+    let sheet = Command::new("sheet")
+        .about("Calculation sheet of a stored design, as PDF or HTML")
+        .args([name_arg(), revision()])
+        .arg(file_option("out", "New file for the sheet").required(true))
+        .arg(flag("html", "HTML instead of PDF"))
+        .arg(flag("us-units", "US customary units beside SI"));
+    let check = Command::new("check")
+        .about("Work out a wall without storing it")
+        .arg(file_arg("file"));
+    [check, sheet]
 }
 
 fn package_verbs(command: Command) -> Command {

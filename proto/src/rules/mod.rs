@@ -147,9 +147,14 @@ pub fn references(message: &DynamicMessage) -> Vec<Reference> {
 }
 
 /// Units that end fields' names, and how people write them.
-const UNITS: [(&str, &str); 15] = [
+const UNITS: [(&str, &str); 20] = [
     ("_m_per_min", "m/min"),
+    ("_litre_per_s", "litre/s"),
+    ("_m_per_s", "m/s"),
     ("_kn_per_m3", "kN/m3"),
+    ("_kg_per_m3", "kg/m3"),
+    ("_kg_per_m", "kg/m"),
+    ("_degrees", "degrees"),
     ("_mm", "mm"),
     ("_kpa", "kPa"),
     ("_mpa", "MPa"),

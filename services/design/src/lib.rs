@@ -11,6 +11,7 @@
 mod record;
 mod rules;
 mod service;
+mod sheet;
 
 pub use rules::DesignRegister;
 pub use service::Design;

@@ -1,30 +1,79 @@
 //! The RPCs of the design service.
 
+use std::sync::Arc;
+
+use obvert_access::{Action, Caller};
 use obvert_ledger::Ledger;
 use obvert_proto::{
     Problem, Violation,
-    design::v1::{self, CheckWallRequest, CheckWallResponse, design_service_server::DesignService},
+    common::v1::{GetRecordRequest, Reason, RecordRef},
+    design::v1::{
+        self, CheckWallRequest, CheckWallResponse, GetCalculationSheetRequest,
+        GetCalculationSheetResponse, SheetFormat, design_service_server::DesignService,
+    },
 };
-use obvert_records::{Records, opened};
+use obvert_records::{Records, names, opened};
+use obvert_typeset::Typesetter;
+use tokio::task::spawn_blocking;
 use tonic::{Request, Response, Status};
 
 use crate::{
     record::check_inputs,
-    rules::{DesignRegister, wall_result},
+    rules::{DesignRegister, wall_result, wall_result_with_sensitivities},
+    sheet,
 };
 
 /// The design service over a ledger.
 #[derive(Clone)]
 pub struct Design {
     records: Records<DesignRegister>,
+    typesetter: Arc<Typesetter>,
 }
 
 impl Design {
-    /// Service over a ledger.
-    pub fn new(ledger: Ledger) -> Self {
+    /// Service over a ledger, whose sheets this typesetter sets.
+    pub fn new(ledger: Ledger, typesetter: Typesetter) -> Self {
         Self {
             records: Records::new(ledger),
+            typesetter: Arc::new(typesetter),
         }
+    }
+
+    /// Calculation sheet of a stored wall design.
+    ///
+    /// # Errors
+    ///
+    /// `NOT_ALLOWED`, `RECORD_NOT_FOUND`, `FIELDS_INVALID` for a record that is no wall design,
+    /// `TOO_LARGE`, or a fault of the program.
+    pub async fn sheet(
+        &self,
+        caller: &Caller,
+        request: GetCalculationSheetRequest,
+    ) -> Result<GetCalculationSheetResponse, Problem> {
+        if let Some(parts) = names::parse(&request.name) {
+            caller.may(Action::ReadStatus, parts.project)?;
+        }
+        let format = SheetFormat::try_from(request.format).map_err(|_| {
+            let message = "is not one of SHEET_FORMAT_PDF, SHEET_FORMAT_HTML";
+            Problem::fields(vec![Violation::new("format", message)])
+        })?;
+        let GetCalculationSheetRequest { name, revision, .. } = request;
+        let read = GetRecordRequest {
+            name: name.clone(),
+            revision,
+        };
+        let record = self.records.get(caller, read).await?;
+        let subject = sheet::load(self.records.ledger(), record, request.with_us_units).await?;
+        let revision = subject.revision;
+        let typesetter = Arc::clone(&self.typesetter);
+        let set = spawn_blocking(move || sheet::set(&subject, format, &typesetter)).await;
+        let sheet = set.map_err(|error| Problem::new(Reason::Internal, error.to_string()))??;
+        Ok(GetCalculationSheetResponse {
+            data: sheet.data.into(),
+            media_type: sheet.media_type.to_owned(),
+            file_name: sheet.file_name,
+            record: Some(RecordRef { name, revision }),
+        })
     }
 }
 
@@ -39,10 +88,10 @@ impl DesignService for Design {
         let (_, request) = opened(request)?;
         let inputs = request.inputs.unwrap_or_default();
         let wrong = check_inputs(&inputs);
-        let result = if wrong.is_empty() {
-            wall_result(&inputs)
-        } else {
-            Err(wrong)
+        let result = match (wrong.is_empty(), request.with_sensitivities) {
+            (false, _) => Err(wrong),
+            (true, true) => wall_result_with_sensitivities(&inputs),
+            (true, false) => wall_result(&inputs),
         };
         let place = |v: Violation| Violation::new(format!("inputs.{}", v.field), v.message);
         let result =
@@ -50,5 +99,13 @@ impl DesignService for Design {
         Ok(Response::new(CheckWallResponse {
             result: Some(result),
         }))
+    }
+
+    async fn get_calculation_sheet(
+        &self,
+        request: Request<GetCalculationSheetRequest>,
+    ) -> Result<Response<GetCalculationSheetResponse>, Status> {
+        let (caller, request) = opened(request)?;
+        Ok(Response::new(self.sheet(&caller, request).await?))
     }
 }

@@ -73,12 +73,15 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let log = AccessLog::open(&config.store).map_err(opened)?;
     let secret = pages::session_secret(&config.store)?;
     let papers = Papers::new(ledger.clone(), secret.links());
-    let services = services(&ledger, &log, &papers, &press, &config)?.add_service(health_service);
+    // Children of its own, so that a sheet never waits for a package.
+    let design = Design::new(ledger.clone(), worker::typesetter(&config.limits)?);
+    let services = services(&ledger, &log, &papers, &design, &press, &config)?;
+    let services = services.add_service(health_service);
     let guard = Guard::new(keys.clone(), config.limits);
     let grpc = services.prepare().into_axum_router();
     let grpc = grpc.layer(axum::middleware::from_fn_with_state(guard, guard::guard));
     let grpc = grpc.layer(axum::middleware::from_fn(foreign::only_calls));
-    let router = pages::router(ledger.clone(), keys, secret, papers, grpc)?;
+    let router = pages::router(ledger.clone(), keys, secret, papers, design, grpc)?;
     let noting = axum::middleware::from_fn_with_state(log.clone(), denials::note);
     let router = router.layer(noting);
     let (stop, stopped) = watch::channel(false);
@@ -122,6 +125,7 @@ fn services(
     ledger: &Ledger,
     log: &AccessLog,
     papers: &Papers,
+    design: &Design,
     press: &Arc<Press>,
     config: &Config,
 ) -> Result<Routes, Ended> {
@@ -135,7 +139,7 @@ fn services(
     let attachment = AttachmentServiceServer::new(Attachments::new(ledger.clone()));
     let access = AccessServiceServer::new(Access::new(ledger.clone()));
     let paper = PaperServiceServer::new(PaperRpcs::new(papers.clone()));
-    let design = DesignServiceServer::new(Design::new(ledger.clone()));
+    let design = DesignServiceServer::new(design.clone());
     let material = MaterialServiceServer::new(Material::new(ledger.clone()));
     let installation = InstallationServiceServer::new(Installation::new(ledger.clone()));
     let acceptance = AcceptanceServiceServer::new(Acceptance::new(ledger.clone()));

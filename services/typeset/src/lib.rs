@@ -19,8 +19,10 @@
 //! Rendering takes tens of milliseconds of one core and does not yield: call it from
 //! `spawn_blocking`. A server has it done by [`Children`], so that no document can stall it.
 
+pub mod calculation_sheet;
 mod document;
 mod error;
+pub mod figures;
 mod fonts;
 mod plain_text;
 mod render;

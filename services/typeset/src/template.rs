@@ -10,16 +10,20 @@ pub enum Template {
     /// The closeout document of one segment; takes a
     /// [`SegmentSheet`](crate::segment_sheet::SegmentSheet).
     SegmentPackage,
+    /// The calculation sheet of one design; takes a
+    /// [`CalculationSheet`](crate::calculation_sheet::CalculationSheet).
+    CalculationSheet,
 }
 
 impl Template {
     /// All layouts.
-    const ALL: [Self; 1] = [Self::SegmentPackage];
+    const ALL: [Self; 2] = [Self::SegmentPackage, Self::CalculationSheet];
 
     /// Name under which a child knows it.
     pub(crate) fn name(self) -> &'static str {
         match self {
             Self::SegmentPackage => "segment-package",
+            Self::CalculationSheet => "calculation-sheet",
         }
     }
 
@@ -32,6 +36,7 @@ impl Template {
     pub(crate) fn main(self) -> FileId {
         match self {
             Self::SegmentPackage => SOURCES[0].id(),
+            Self::CalculationSheet => SOURCES[1].id(),
         }
     }
 }
@@ -59,6 +64,8 @@ macro_rules! sources {
 static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| {
     sources![
         "segment_package.typ",
+        "calculation_sheet.typ",
+        "equations.typ",
         "layout.typ",
         "parts.typ",
         "cover.typ",

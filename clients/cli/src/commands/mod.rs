@@ -69,6 +69,7 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("package", "assemble") => package::assemble(&session, given).await,
         ("package", "fetch") => package::fetch(&session, given).await,
         ("wall-design", "check") => wall::check(&session, given).await,
+        ("wall-design", "sheet") => wall::sheet(&session, given).await,
         _ => {
             let unknown = || Failure::new(Exit::Usage, format!("{word} is no noun"));
             let noun = noun(word).ok_or_else(unknown)?;

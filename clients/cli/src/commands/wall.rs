@@ -1,13 +1,18 @@
-//! A wall worked out without storing it.
+//! A wall worked out without storing it, and the calculation sheet of a stored one.
+
+use std::io::Write as _;
 
 use clap::ArgMatches;
 use obvert_proto::{
-    design::v1::{CheckWallRequest, WallInputs, design_service_client::DesignServiceClient},
+    design::v1::{
+        CheckWallRequest, GetCalculationSheetRequest, SheetFormat, WallInputs,
+        design_service_client::DesignServiceClient,
+    },
     pool,
 };
 use prost::Name;
 
-use super::{Session, file, read_message};
+use super::{Session, file, read_message, text};
 use crate::{Exit, Failure};
 
 pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
@@ -20,6 +25,7 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
         .map_err(|error| unread(error.to_string()))?;
     let request = CheckWallRequest {
         inputs: Some(inputs),
+        with_sensitivities: true,
     };
     let mut client = DesignServiceClient::new(session.channel.clone());
     let result = client
@@ -57,8 +63,46 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
     session
         .output
         .table(&["equation", "check", "station", "wall", "source"], &rows)?;
+    let about = result
+        .findings
+        .iter()
+        .filter(|finding| finding.code == "hangs-on-assumption");
+    for finding in about {
+        session.output.say(&finding.message)?;
+    }
     session.output.say(&format!(
         "required {:.3} mm by {}, order {:.2} mm. A licensed engineer decides.",
         result.required_wall_thickness_mm, result.governing_check, result.order_wall_thickness_mm
     ))
+}
+
+/// Writes the calculation sheet of a design to a new file.
+pub(crate) async fn sheet(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
+    let format = match given.get_flag("html") {
+        true => SheetFormat::Html,
+        false => SheetFormat::Pdf,
+    };
+    let request = GetCalculationSheetRequest {
+        name: text(given, "name").to_owned(),
+        revision: given
+            .get_one::<i64>("revision")
+            .copied()
+            .unwrap_or_default(),
+        format: format.into(),
+        with_us_units: given.get_flag("us-units"),
+    };
+    let path = file(given, "out")?;
+    let mut client = DesignServiceClient::new(session.channel.clone());
+    let sheet = client.get_calculation_sheet(request).await?.into_inner();
+    let mut target =
+        std::fs::File::create_new(path).map_err(|error| Failure::file(path, &error))?;
+    let written = target
+        .write_all(&sheet.data)
+        .and_then(|()| target.sync_all());
+    written.map_err(|error| Failure::file(path, &error))?;
+    let record = sheet.record.unwrap_or_default();
+    let (name, revision) = (record.name, record.revision);
+    session
+        .output
+        .say(&format!("{}: {name}@{revision}", path.display()))
 }

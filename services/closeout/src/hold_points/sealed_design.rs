@@ -15,7 +15,7 @@
 //! lining of existing sewers (ultraviolet), 1.06 and 1.07.
 
 use obvert_proto::{
-    design::v1::{WallDesign, WallInputs},
+    design::v1::{SectionLoads, WallDesign, WallInputs},
     project::v1::FieldSurvey,
 };
 
@@ -125,12 +125,13 @@ fn rests_on(
         j.hold(found("design-without-inputs", message).of(design.record()));
         return;
     };
-    as_measured(j, inputs, survey, &both);
+    let loads = design.result.as_ref().map_or(&[][..], |r| &r.section_loads);
+    as_measured(j, (inputs, loads), survey, &both);
 }
 
 fn as_measured(
     j: &mut Judgement<'_>,
-    inputs: &WallInputs,
+    (inputs, loads): (&WallInputs, &[SectionLoads]),
     survey: &Kept<FieldSurvey>,
     both: &[obvert_proto::common::v1::RecordRef],
 ) {
@@ -172,11 +173,9 @@ fn as_measured(
                 .fact("found_percent", found_percent),
         );
     }
-    let water = inputs
-        .sections
-        .iter()
-        .map(|s| s.groundwater_above_crown_m)
-        .fold(0.0, f64::max);
+    let entered = inputs.sections.iter().map(|s| s.groundwater_above_crown_m);
+    let by_rule = loads.iter().map(|l| l.groundwater_above_crown_m);
+    let water = entered.chain(by_rule).fold(0.0, f64::max);
     j.fact("groundwater_above_crown_m", water);
     if let Some(seen) = survey
         .groundwater_above_crown_m

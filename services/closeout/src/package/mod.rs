@@ -21,7 +21,6 @@ mod build;
 mod corrections;
 mod cure;
 mod download;
-mod figures;
 mod json_schema;
 mod originals;
 mod press;
@@ -32,6 +31,8 @@ mod signer;
 mod trace;
 mod words;
 mod zip_writer;
+
+use obvert_typeset::figures;
 
 pub use build::{Built, Sources, build, document};
 pub use press::Press;

@@ -3,7 +3,7 @@
 use obvert_proto::{
     acceptance::v1::{Disposition, LeakMethod, SampleMethod},
     closeout::v1::{PointState, SegmentStatus},
-    common::v1::{Datum, LocalDate, PaperGrade, Provenance, RecordRef, ThicknessBasis},
+    common::v1::{Datum, LocalDate, PaperGrade, RecordRef},
     installation::v1::{CureVerdict, ReopeningOutcome, RunOutcome},
 };
 use obvert_typeset::segment_sheet::{Mark, State};
@@ -47,32 +47,12 @@ pub(super) fn grade(grade: PaperGrade) -> &'static str {
     }
 }
 
-pub(super) fn thickness_basis(basis: ThicknessBasis) -> &'static str {
-    match basis {
-        ThicknessBasis::Unspecified => "no stated basis",
-        ThicknessBasis::TotalWithFilms => "total wall with films",
-        ThicknessBasis::Composite => "composite wall",
-        ThicknessBasis::Structural => "structural laminate",
-        ThicknessBasis::SaturatedTube => "saturated tube",
-    }
-}
-
 pub(super) fn datum(datum: Datum) -> &'static str {
     match datum {
         Datum::ManholeCentre => "centre of manhole",
         Datum::InsideWall => "inside wall",
         Datum::PipeEnd => "pipe end",
         Datum::Assumed | Datum::Unspecified => "assumed: inside wall",
-    }
-}
-
-pub(super) fn provenance(provenance: Provenance) -> &'static str {
-    match provenance {
-        Provenance::Unspecified => "not said",
-        Provenance::Measured => "measured",
-        Provenance::OwnerDefault => "owner's default",
-        Provenance::Assumed => "assumed by the designer",
-        Provenance::MakerDeclared => "declared by the maker",
     }
 }
 

@@ -1,5 +1,6 @@
 //! What must hold across the fields of a design, beyond what the schema says of each.
 
+pub(crate) mod checks;
 mod ranges;
 mod sections;
 mod sources;
@@ -8,6 +9,8 @@ use obvert_proto::{
     Violation,
     design::v1::{WallDesign, WallInputs},
 };
+
+pub(crate) use sources::source_of;
 
 use crate::rules::wall_result;
 
@@ -48,16 +51,7 @@ pub(crate) fn inputs_without_source(inputs: &WallInputs) -> usize {
 
 fn across(inputs: &WallInputs) -> Vec<Violation> {
     let mut wrong = Vec::new();
-    let ovality = inputs.ovality_percent;
-    if ovality > 0.0 && ovality < 0.1 {
-        let message = format!(
-            "is {ovality}, which looks like a fraction: give percent, {} for {} percent, or 0 for \
-             a round pipe",
-            ovality * 100.0,
-            ovality * 100.0
-        );
-        wrong.push(Violation::new("ovality_percent", message));
-    }
+    wrong.extend(ovality_as_fraction(inputs.ovality_percent));
     let (long, short) = (
         inputs.long_term_flexural_strength_mpa,
         inputs.short_term_flexural_strength_mpa,
@@ -69,4 +63,14 @@ fn across(inputs: &WallInputs) -> Vec<Violation> {
     wrong.extend(sections::check(inputs));
     wrong.extend(sources::check(inputs));
     wrong
+}
+
+/// An ovality that was written as a fraction of one.
+fn ovality_as_fraction(ovality: f64) -> Option<Violation> {
+    let percent = ovality * 100.0;
+    let message = format!(
+        "is {ovality}, which looks like a fraction: give percent, {percent} for {percent} percent, \
+         or 0 for a round pipe"
+    );
+    (ovality > 0.0 && ovality < 0.1).then(|| Violation::new("ovality_percent", message))
 }

@@ -10,7 +10,8 @@ use obvert_proto::{
     Violation,
     common::v1::ThicknessBasis,
     design::v1::{
-        ConstantsPath, DesignSection, HostCondition, LiveLoadMethod, OvalityPlace, WallInputs,
+        ConstantsPath, DeflectionInputs, DesignSection, GroundwaterRule, HostCondition,
+        LiveLoadMethod, OvalityPlace, WallInputs,
     },
     pool,
     rules::{Rule, rule, unit},
@@ -42,11 +43,24 @@ const INPUTS: [Number<WallInputs>; 13] = [
     ("wall_step_mm", |i| i.wall_step_mm),
 ];
 
-const SECTION: [Number<DesignSection>; 4] = [
+const SECTION: [Number<DesignSection>; 5] = [
     ("station_m", |s| s.station_m),
     ("cover_m", |s| s.cover_m),
     ("groundwater_above_crown_m", |s| s.groundwater_above_crown_m),
     ("live_load_mpa", |s| s.live_load_mpa.unwrap_or_default()),
+    ("groundwater_above_invert_m", |s| {
+        s.groundwater_above_invert_m.unwrap_or_default()
+    }),
+];
+
+const DEFLECTION: [Number<DeflectionInputs>; 5] = [
+    ("trench_width_m", |d| d.trench_width_m),
+    ("trench_friction_coefficient", |d| {
+        d.trench_friction_coefficient
+    }),
+    ("bedding_constant", |d| d.bedding_constant),
+    ("deflection_lag", |d| d.deflection_lag),
+    ("deflection_max_percent", |d| d.deflection_max_percent),
 ];
 
 /// Sections of one request at most.
@@ -62,8 +76,20 @@ pub(super) fn check(inputs: &WallInputs) -> Vec<Violation> {
             SECTION.map(|(name, _)| name),
         )
     });
+    static OF_DEFLECTION: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
+        rules_of(
+            "obvert.design.v1.DeflectionInputs",
+            DEFLECTION.map(|(name, _)| name),
+        )
+    });
     let mut wrong = Vec::new();
     choices(inputs, &mut wrong);
+    if let Some(deflection) = &inputs.deflection {
+        for ((name, of), rule) in DEFLECTION.iter().zip(OF_DEFLECTION.iter()) {
+            let path = format!("deflection.{name}");
+            number(name, &path, of(deflection), rule, &mut wrong);
+        }
+    }
     for ((name, of), rule) in INPUTS.iter().zip(OF_INPUTS.iter()) {
         number(name, name, of(inputs), rule, &mut wrong);
     }
@@ -111,6 +137,10 @@ fn choices(inputs: &WallInputs, wrong: &mut Vec<Violation>) {
         (
             "thickness_basis",
             inputs.thickness_basis() != ThicknessBasis::Unspecified,
+        ),
+        (
+            "groundwater_rule",
+            GroundwaterRule::try_from(inputs.groundwater_rule).is_ok(),
         ),
     ];
     for (field, _) in given.into_iter().filter(|(_, given)| !given) {

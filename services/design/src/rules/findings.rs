@@ -3,7 +3,7 @@
 use obvert_engineering::encased_buckling::ENHANCEMENT_WARNING_BELOW_DIMENSION_RATIO as LEAST_DR;
 use obvert_proto::{
     common::v1::{Finding, Provenance},
-    design::v1::{LiveLoadMethod, WallInputs, WallResult},
+    design::v1::{GroundwaterRule, LiveLoadMethod, SectionLoads, WallInputs, WallResult},
 };
 
 use crate::record::inputs_without_source;
@@ -20,6 +20,8 @@ const OVALITY_FOR_ANALYSIS_PERCENT: f64 = 6.0;
 /// Retention above which a long-term test is asked for (Najafi, Trenchless Technology Piping,
 /// 2010, pp. 86-87).
 const RETENTION_FOR_TEST: f64 = 0.5;
+/// Dimension ratio that is usually not exceeded without groundwater (from memory).
+const DRY_RATIO: f64 = 100.0;
 
 /// Notes on inputs and result.
 pub(super) fn findings(inputs: &WallInputs, result: &WallResult) -> Vec<Finding> {
@@ -38,7 +40,8 @@ pub(super) fn findings(inputs: &WallInputs, result: &WallResult) -> Vec<Finding>
         ));
     }
     of_material(inputs, &mut found);
-    of_sections(inputs, &mut found);
+    of_sections(inputs, &result.section_loads, &mut found);
+    of_result(inputs, result, &mut found);
     let without = inputs_without_source(inputs);
     if without > 0 {
         let message =
@@ -106,13 +109,12 @@ fn of_material(inputs: &WallInputs, found: &mut Vec<Finding>) {
     }
 }
 
-fn of_sections(inputs: &WallInputs, found: &mut Vec<Finding>) {
-    let sections = &inputs.sections;
-    if sections.len() == 1 {
+fn of_sections(inputs: &WallInputs, loads: &[SectionLoads], found: &mut Vec<Finding>) {
+    if loads.len() == 1 {
         let message = "Only one section is checked: give at least the shallowest and the deepest.";
         found.push(Finding::note("one-section", message.to_owned(), &[]));
     }
-    for section in sections {
+    for section in loads {
         let (station, cover) = (section.station_m, section.cover_m);
         let water = section.groundwater_above_crown_m;
         let facts = [
@@ -120,10 +122,16 @@ fn of_sections(inputs: &WallInputs, found: &mut Vec<Finding>) {
             ("cover_m", cover),
             ("groundwater_m", water),
         ];
-        if water == 0.0 {
+        if section.groundwater_above_invert_m == 0.0 {
             let message = format!(
-                "No groundwater is given at station {station} m: it is taken to stand at the \
-                 crown."
+                "The pipe is taken as dry at station {station} m: X1.1 and X1.2 set no wall there."
+            );
+            found.push(Finding::note("groundwater-none", message, &facts));
+        } else if water == 0.0 && is_entered(inputs) {
+            let head = section.groundwater_above_invert_m;
+            let message = format!(
+                "Groundwater at station {station} m stands {head} m above the invert, not above \
+                 the crown: leave it so only where that was found."
             );
             found.push(Finding::note("groundwater-at-crown", message, &facts));
         }
@@ -141,11 +149,9 @@ fn of_sections(inputs: &WallInputs, found: &mut Vec<Finding>) {
             found.push(Finding::note("cover-deep", message, &facts));
         }
     }
-    let least = sections
-        .iter()
-        .map(|s| s.cover_m)
-        .fold(f64::INFINITY, f64::min);
-    let most = sections.iter().map(|s| s.cover_m).fold(0.0, f64::max);
+    let covers = || loads.iter().map(|s| s.cover_m);
+    let least = covers().fold(f64::INFINITY, f64::min);
+    let most = covers().fold(0.0, f64::max);
     if feet_and_metres(least, most) {
         let message = format!(
             "The covers {least} m and {most} m stand in the ratio of metre and foot: check the \
@@ -156,5 +162,51 @@ fn of_sections(inputs: &WallInputs, found: &mut Vec<Finding>) {
             message,
             &[("least_m", least), ("most_m", most)],
         ));
+    }
+}
+
+fn is_entered(inputs: &WallInputs) -> bool {
+    matches!(
+        inputs.groundwater_rule(),
+        GroundwaterRule::Unspecified | GroundwaterRule::Entered
+    )
+}
+
+/// Groundwater that nobody knows, a pipe that no check holds, and a deflection above the limit.
+fn of_result(inputs: &WallInputs, result: &WallResult, found: &mut Vec<Finding>) {
+    if !is_entered(inputs) {
+        let rule = inputs.groundwater_rule().word();
+        let message = format!(
+            "Groundwater is {rule}, by a rule and not by a reading: have the owner confirm the rule."
+        );
+        found.push(Finding::note("groundwater-by-rule", message, &[]));
+    }
+    let ratio = inputs.host_inside_diameter_mm / result.order_wall_thickness_mm;
+    let dry = |loads: &SectionLoads| loads.groundwater_above_invert_m == 0.0;
+    if ratio > DRY_RATIO && result.section_loads.iter().any(dry) {
+        let message = format!(
+            "The dimension ratio is {ratio:.1} and a section is dry: {DRY_RATIO} is the usual limit \
+             there (from memory); raise the owner's least wall."
+        );
+        found.push(Finding::note(
+            "dry-dimension-ratio",
+            message,
+            &[("dimension_ratio", ratio)],
+        ));
+    }
+    for check in &result.deflections {
+        let (percent, most) = (check.deflection_percent, check.deflection_max_percent);
+        if percent > most {
+            let message = format!(
+                "The deflection at station {} m is {percent:.2} percent, above the owner's {most} \
+                 percent: order a thicker wall or have the backfill improved.",
+                check.station_m
+            );
+            let facts = [
+                ("deflection_percent", percent),
+                ("deflection_max_percent", most),
+            ];
+            found.push(Finding::holding("deflection-above-limit", message, &facts));
+        }
     }
 }

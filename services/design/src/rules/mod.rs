@@ -1,7 +1,15 @@
-//! Judges a design with the segment it is for, and writes its result.
+//! Judges a design with the records it names, and writes its result.
 
+mod as_built;
 mod beside_segment;
+mod cross_checks;
+mod deflection;
+mod engineering;
 mod findings;
+mod hydraulics;
+mod pressure;
+mod pull_in;
+mod sensitivity;
 mod wall;
 
 use obvert_proto::{
@@ -11,9 +19,9 @@ use obvert_proto::{
 };
 use obvert_records::{Judged, Named, Register};
 
-use crate::record::check_wall_design;
+use crate::record::{check_wall_design, checks};
 
-pub(crate) use wall::wall_result;
+pub(crate) use wall::{OWNER_MINIMUM, wall_result, wall_result_with_sensitivities};
 
 /// The designs of a ledger.
 pub struct DesignRegister;
@@ -25,6 +33,10 @@ impl Register for DesignRegister {
     fn check(record: &Record) -> Vec<Violation> {
         match &record.body {
             Some(Body::WallDesign(design)) => check_wall_design(design),
+            Some(Body::HydraulicCheck(check)) => checks::hydraulic(check),
+            Some(Body::PullInCheck(check)) => checks::pull_in(check),
+            Some(Body::PressureDesign(design)) => checks::pressure(design),
+            Some(Body::AsBuiltCheck(check)) => checks::as_built(check),
             None => Vec::new(),
         }
     }
@@ -32,6 +44,18 @@ impl Register for DesignRegister {
     fn judge(record: Record, named: &Named) -> Result<Judged<Record>, Problem> {
         let body = match record.body {
             Some(Body::WallDesign(design)) => Some(Body::WallDesign(judged(design, named)?)),
+            Some(Body::HydraulicCheck(check)) => {
+                Some(Body::HydraulicCheck(hydraulics::judged(check)?))
+            }
+            Some(Body::PullInCheck(check)) => {
+                Some(Body::PullInCheck(pull_in::judged(check, named)?))
+            }
+            Some(Body::PressureDesign(design)) => {
+                Some(Body::PressureDesign(pressure::judged(design, named)?))
+            }
+            Some(Body::AsBuiltCheck(check)) => {
+                Some(Body::AsBuiltCheck(as_built::judged(check, named)?))
+            }
             None => None,
         };
         Ok(Judged::plain(Record { body, ..record }))
@@ -40,11 +64,8 @@ impl Register for DesignRegister {
 
 fn judged(design: WallDesign, named: &Named) -> Result<WallDesign, Problem> {
     let inputs = design.inputs.clone().unwrap_or_default();
-    let mut result = wall_result(&inputs).map_err(|wrong| {
-        let place =
-            |v: Violation| Violation::new(format!("wall_design.inputs.{}", v.field), v.message);
-        Problem::fields(wrong.into_iter().map(place).collect())
-    })?;
+    let mut result = wall_result_with_sensitivities(&inputs)
+        .map_err(|wrong| refused("wall_design.inputs", wrong))?;
     if let Some(segment) = named.get::<Segment>(&design.segment) {
         let revision = named.revision(&design.segment);
         let found = beside_segment::findings(&inputs, &design.segment, revision, &segment);
@@ -54,4 +75,28 @@ fn judged(design: WallDesign, named: &Named) -> Result<WallDesign, Problem> {
         result: Some(result),
         ..design
     })
+}
+
+/// What a formula does not take, below a field of the record.
+fn refused(below: &str, wrong: Vec<Violation>) -> Problem {
+    let place = |v: Violation| Violation::new(format!("{below}.{}", v.field), v.message);
+    Problem::fields(wrong.into_iter().map(place).collect())
+}
+
+/// The wall design that another record names, of the same segment.
+fn design_of(
+    named: &Named,
+    design: &str,
+    segment: &str,
+    field: &str,
+) -> Result<WallDesign, Problem> {
+    let found = named.get::<WallDesign>(design).unwrap_or_default();
+    if found.segment == segment && found.result.is_some() {
+        return Ok(found);
+    }
+    let message = format!(
+        "names the design of {}, the segment here is {segment}: name a design of this segment",
+        found.segment
+    );
+    Err(Problem::fields(vec![Violation::new(field, message)]))
 }

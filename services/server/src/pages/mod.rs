@@ -3,6 +3,7 @@
 //! No script, no outside request; every template ends in `.html`, so every value is escaped. A page
 //! reads the same statuses that the closeout service answers.
 
+mod calculation;
 mod download;
 mod issuer;
 mod issuer_original;
@@ -22,6 +23,7 @@ use axum::{
     routing::get,
 };
 use obvert_access::{Caller, Keys, matrix::PAGES};
+use obvert_design::Design;
 use obvert_ledger::Ledger;
 use obvert_project::Papers;
 use obvert_proto::{Problem, common::v1::Reason, reason_word};
@@ -37,6 +39,7 @@ use templates::Templates;
 #[derive(Clone)]
 pub(crate) struct Pages {
     ledger: Ledger,
+    design: Design,
     keys: Keys,
     secret: Secret,
     templates: Templates,
@@ -52,9 +55,11 @@ pub(crate) fn router(
     keys: Keys,
     secret: Secret,
     papers: Papers,
+    design: Design,
     calls: Router,
 ) -> Result<Router, Ended> {
     let pages = Pages {
+        design,
         ledger,
         keys,
         secret,
@@ -78,6 +83,14 @@ pub(crate) fn router(
         .route(
             "/issuer/{link}/originals/{place}",
             get(issuer_original::original),
+        )
+        .route(
+            "/projects/{project}/designs/{design}",
+            get(calculation::page),
+        )
+        .route(
+            "/projects/{project}/designs/{design}/calculation.pdf",
+            get(calculation::pdf),
         )
         .route("/style.css", get(style))
         .route("/healthz", get(healthz))

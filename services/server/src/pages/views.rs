@@ -141,6 +141,7 @@ pub(crate) async fn segment(
         project: String,
         revision: i64,
         row: SegmentRow,
+        designs: Vec<String>,
         points: Vec<PointRow>,
     }
     let caller = pages.caller(&headers).await?;
@@ -150,6 +151,8 @@ pub(crate) async fn segment(
         let loaded = load_segment(&pages.ledger, &stored.name, 0).await?;
         let status = loaded.status();
         let row = row_of(&pages, &stored, &status).await?;
+        let designs = loaded.file.designs.iter();
+        let designs = designs.map(|design| design.id().to_owned()).collect();
         let points = status.points.iter().map(point_row).collect();
         let principal = caller.principal.clone();
         Ok(Data {
@@ -157,6 +160,7 @@ pub(crate) async fn segment(
             project: project.clone(),
             revision: status.revision,
             row,
+            designs,
             points,
         })
     };

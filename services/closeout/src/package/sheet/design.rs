@@ -1,8 +1,6 @@
 //! Designs: inputs with where they come from, and the checks.
 
-use obvert_proto::design::v1::{
-    ConstantsPath, HostCondition, LiveLoadMethod, OvalityPlace, WallCheck, WallDesign, WallInputs,
-};
+use obvert_proto::design::v1::{DesignSection, SectionLoads, WallCheck, WallDesign, WallInputs};
 use obvert_typeset::segment_sheet::{Design, DesignCheck, DesignInput, Figure, Mark};
 
 use super::View;
@@ -32,11 +30,8 @@ pub(super) fn designs(view: &View<'_>) -> Vec<Design> {
 
 fn design(view: &View<'_>, kept: &Kept<WallDesign>) -> Design {
     let inputs = kept.inputs.clone().unwrap_or_default();
-    let condition = match inputs.host_condition() {
-        HostCondition::PartiallyDeteriorated => "partially deteriorated",
-        HostCondition::FullyDeteriorated => "fully deteriorated",
-        HostCondition::Unspecified => "in a state not said",
-    };
+    let loads = kept.result.as_ref().map_or(&[][..], |r| &r.section_loads);
+    let condition = inputs.host_condition().word();
     let governs = kept.result.as_ref().map(|result| &result.governing_check);
     let governs = governs.filter(|check| !check.is_empty());
     let governs = governs.map_or(String::new(), |check| format!("; {check} governs"));
@@ -61,7 +56,7 @@ fn design(view: &View<'_>, kept: &Kept<WallDesign>) -> Design {
                 value,
                 provenance: source(&inputs, field),
             })
-            .chain(sections(view, &inputs))
+            .chain(sections(view, &inputs, loads))
             .collect(),
         checks: checks(view, kept),
     }
@@ -71,7 +66,7 @@ fn design(view: &View<'_>, kept: &Kept<WallDesign>) -> Design {
 fn source(inputs: &WallInputs, field: &str) -> String {
     let source = inputs.sources.iter().find(|source| source.field == field);
     source.map_or("not said".to_owned(), |source| {
-        let word = words::provenance(source.provenance());
+        let word = source.provenance().word();
         if source.source.is_empty() {
             word.to_owned()
         } else {
@@ -146,8 +141,8 @@ fn ground_and_method(
     let units = view.units;
     let weight = units.unit_weight(inputs.soil_unit_weight_kn_per_m3);
     let soil = units.stress(inputs.soil_modulus_mpa);
-    let place = plain(ovality_place(inputs.ovality_place()));
-    let basis = words::thickness_basis(inputs.thickness_basis());
+    let place = plain(inputs.ovality_place().word());
+    let basis = inputs.thickness_basis().word();
     let least = on(units.wall(inputs.owner_minimum_wall_mm), basis);
     vec![
         (
@@ -159,13 +154,13 @@ fn ground_and_method(
         (
             "live_load_method",
             "Live load",
-            plain(live_load(inputs.live_load_method())),
+            plain(inputs.live_load_method().word()),
         ),
         ("ovality_place", "Form of X1.3", place),
         (
             "constants",
             "Printed constants",
-            plain(constants(inputs.constants())),
+            plain(inputs.constants().word()),
         ),
         ("owner_minimum_wall_mm", "Owner's least wall", least),
         (
@@ -176,37 +171,17 @@ fn ground_and_method(
     ]
 }
 
-fn live_load(method: LiveLoadMethod) -> &'static str {
-    match method {
-        LiveLoadMethod::Unspecified => "not said",
-        LiveLoadMethod::None => "none",
-        LiveLoadMethod::Hs20Table => "HS-20 table with impact",
-        LiveLoadMethod::E80Table => "Cooper E-80 table",
-        LiveLoadMethod::Entered => "entered by the designer",
-    }
-}
-
-fn ovality_place(place: OvalityPlace) -> &'static str {
-    match place {
-        OvalityPlace::Unspecified => "not said",
-        OvalityPlace::InsideRoot => "ovality factor inside the root",
-        OvalityPlace::BeforeRoot => "ovality factor before the root",
-    }
-}
-
-fn constants(path: ConstantsPath) -> &'static str {
-    match path {
-        ConstantsPath::Unspecified => "not said",
-        ConstantsPath::Us => "US customary",
-        ConstantsPath::Si => "SI",
-    }
-}
-
-fn sections(view: &View<'_>, inputs: &WallInputs) -> Vec<DesignInput> {
+/// Sections with the groundwater they were worked out with, by entry or by the owner's rule.
+fn sections(view: &View<'_>, inputs: &WallInputs, loads: &[SectionLoads]) -> Vec<DesignInput> {
     let units = view.units;
-    let row = |section: &obvert_proto::design::v1::DesignSection| {
+    let row = |section: &DesignSection| {
+        let found = loads.iter().find(|l| l.station_m == section.station_m);
+        let water_m = found.map_or(section.groundwater_above_crown_m, |l| {
+            l.groundwater_above_crown_m
+        });
+        let dry = found.is_some_and(|l| l.groundwater_above_invert_m == 0.0);
         let cover = units.length(section.cover_m);
-        let water = units.length(section.groundwater_above_crown_m);
+        let water = units.length(water_m);
         let us = cover.us_customary.zip(water.us_customary);
         DesignInput {
             name: format!("Section at {}", units.length(section.station_m).text),
@@ -214,12 +189,35 @@ fn sections(view: &View<'_>, inputs: &WallInputs) -> Vec<DesignInput> {
                 text: format!("cover {}, groundwater {}", cover.text, water.text),
                 us_customary: us
                     .map(|(cover, water)| format!("cover {cover}, groundwater {water}")),
-                basis: Some("above the crown".to_owned()),
+                basis: Some(
+                    if dry {
+                        "above the crown; the pipe is dry"
+                    } else {
+                        "above the crown"
+                    }
+                    .to_owned(),
+                ),
             },
-            provenance: source(inputs, "sections"),
+            provenance: format!(
+                "cover {}; groundwater {}",
+                source(inputs, "cover_m"),
+                water_source(inputs)
+            ),
         }
     };
     inputs.sections.iter().map(row).collect()
+}
+
+fn water_source(inputs: &WallInputs) -> String {
+    let fields = [
+        "groundwater_above_crown_m",
+        "groundwater_above_invert_m",
+        "groundwater_rule",
+    ];
+    let named = fields
+        .into_iter()
+        .find(|field| inputs.sources.iter().any(|s| s.field == *field));
+    source(inputs, named.unwrap_or(fields[0]))
 }
 
 /// Each check beside the wall that was ordered; before an order, beside the wall to order.

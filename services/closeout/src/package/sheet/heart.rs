@@ -155,7 +155,7 @@ fn thickness(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
             if wall.basis() == wanted {
                 figure
             } else {
-                on(figure, words::thickness_basis(wall.basis()))
+                on(figure, wall.basis().word())
             }
         })
     };
@@ -165,7 +165,7 @@ fn thickness(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
     let band = band.and_then(|drawn| drawn.band.as_ref());
     HeartRow {
         title: "Thickness".to_owned(),
-        basis: Some(format!("{}, unless said", words::thickness_basis(wanted))),
+        basis: Some(format!("{}, unless said", wanted.word())),
         design: design.and_then(|design| {
             let required = design.result.as_ref()?.required_wall_thickness_mm;
             cell(view, after("at least", units.wall(required)), design)
@@ -195,10 +195,7 @@ fn thickness(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
             let readings = report.wall_readings_mm.len();
             let mut basis = format!("mean of {readings} readings");
             if report.thickness_basis() != wanted {
-                basis = format!(
-                    "{basis}, {}",
-                    words::thickness_basis(report.thickness_basis())
-                );
+                basis = format!("{basis}, {}", report.thickness_basis().word());
             }
             cell(view, on(mean, basis), report)
         }),

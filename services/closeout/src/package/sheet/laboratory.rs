@@ -162,7 +162,7 @@ fn wall(view: &View<'_>, report: &v1::LaboratoryReport) -> LaboratoryResult {
     let (rule, against_floor) = rule(view, readings, required.filter(|_| same));
     LaboratoryResult {
         property: "Wall thickness".to_owned(),
-        mean: on(units.wall(found), words::thickness_basis(basis)),
+        mean: on(units.wall(found), basis.word()),
         sample_deviation: format!("least {}, n = {}", units.wall(least).text, readings.len()),
         design_value: required.map_or(plain("no design"), |mm| after("at least", units.wall(mm))),
         against_design: match required {

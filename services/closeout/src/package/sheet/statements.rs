@@ -171,10 +171,7 @@ fn thickness(view: &View<'_>, chain: &Chain<'_>) -> Vec<Statement> {
     let compare = |a: &Option<Wall>, b: &Option<Wall>, exact: bool| {
         let ((a, a_mm, a_basis), (b, b_mm, b_basis)) = (a.as_ref()?, b.as_ref()?);
         let verdict = if a_basis != b_basis {
-            let (a, b) = (
-                words::thickness_basis(*a_basis),
-                words::thickness_basis(*b_basis),
-            );
+            let (a, b) = (a_basis.word(), b_basis.word());
             (
                 Mark::NotApplicable,
                 format!("not comparable, one counts {a}, the other {b}"),

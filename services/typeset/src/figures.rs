@@ -4,19 +4,20 @@
 use obvert_engineering::units::{
     KN_PER_M3_PER_PCF, L_PER_GAL, MPA_PER_PSI, ft_from_m, in_from_mm, psi_from_mpa,
 };
-use obvert_typeset::segment_sheet::Figure;
+
+use crate::segment_sheet::Figure;
 
 /// Keeps number and unit on one line.
-const NBSP: char = '\u{a0}';
+pub const NBSP: char = '\u{a0}';
 
 /// What stands for a number that is none.
 const NOT_MEASURED: &str = "not measured";
 
 /// Which units are printed.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Units {
+pub struct Units {
     /// Whether US customary units stand beside SI.
-    pub(super) us: bool,
+    pub us: bool,
 }
 
 impl Units {
@@ -30,17 +31,17 @@ impl Units {
     }
 
     /// Wall thickness.
-    pub(super) fn wall(self, mm: f64) -> Figure {
+    pub fn wall(self, mm: f64) -> Figure {
         self.pair(with_unit(mm, 2, "mm"), with_unit(in_from_mm(mm), 3, "in"))
     }
 
     /// Diameter.
-    pub(super) fn diameter(self, mm: f64) -> Figure {
+    pub fn diameter(self, mm: f64) -> Figure {
         self.pair(with_unit(mm, 0, "mm"), with_unit(in_from_mm(mm), 1, "in"))
     }
 
     /// Range of diameters.
-    pub(super) fn diameters(self, min_mm: f64, max_mm: f64) -> Figure {
+    pub fn diameters(self, min_mm: f64, max_mm: f64) -> Figure {
         let (low, high) = (
             number(in_from_mm(min_mm), 1),
             with_unit(in_from_mm(max_mm), 1, "in"),
@@ -52,12 +53,12 @@ impl Units {
     }
 
     /// Length, station or depth.
-    pub(super) fn length(self, m: f64) -> Figure {
+    pub fn length(self, m: f64) -> Figure {
         self.pair(with_unit(m, 2, "m"), with_unit(ft_from_m(m), 1, "ft"))
     }
 
     /// Stretch between two stations.
-    pub(super) fn stretch(self, from_m: f64, to_m: f64) -> Figure {
+    pub fn stretch(self, from_m: f64, to_m: f64) -> Figure {
         let us = format!(
             "{} to {}",
             number(ft_from_m(from_m), 1),
@@ -70,7 +71,7 @@ impl Units {
     }
 
     /// Modulus or strength.
-    pub(super) fn stress(self, mpa: f64) -> Figure {
+    pub fn stress(self, mpa: f64) -> Figure {
         let decimals = if mpa.abs() < 10.0 {
             2
         } else if mpa.abs() < 1_000.0 {
@@ -88,8 +89,21 @@ impl Units {
         self.pair(with_unit(mpa, decimals, "MPa"), with_unit(psi, 0, "psi"))
     }
 
-    /// Pressure.
-    pub(super) fn pressure(self, kpa: f64) -> Figure {
+    /// Pressure of water or load of soil and traffic.
+    pub fn load(self, mpa: f64) -> Figure {
+        self.pair(
+            with_unit(mpa, 5, "MPa"),
+            with_unit(psi_from_mpa(mpa), 2, "psi"),
+        )
+    }
+
+    /// Change of a wall.
+    pub fn change(self, mm: f64) -> Figure {
+        self.pair(with_unit(mm, 3, "mm"), with_unit(in_from_mm(mm), 4, "in"))
+    }
+
+    /// Pressure above atmosphere.
+    pub fn pressure(self, kpa: f64) -> Figure {
         self.pair(
             with_unit(kpa, 1, "kPa"),
             with_unit(kpa / 1_000.0 / MPA_PER_PSI, 1, "psi"),
@@ -97,7 +111,7 @@ impl Units {
     }
 
     /// Speed of travel.
-    pub(super) fn speed(self, m_per_min: f64) -> Figure {
+    pub fn speed(self, m_per_min: f64) -> Figure {
         self.pair(
             with_unit(m_per_min, 2, "m/min"),
             with_unit(ft_from_m(m_per_min), 2, "ft/min"),
@@ -105,7 +119,7 @@ impl Units {
     }
 
     /// Temperature.
-    pub(super) fn temperature(self, celsius: f64) -> Figure {
+    pub fn temperature(self, celsius: f64) -> Figure {
         self.pair(
             with_unit(celsius, 0, "°C"),
             with_unit(celsius * 1.8 + 32.0, 0, "°F"),
@@ -113,7 +127,7 @@ impl Units {
     }
 
     /// Volume of water.
-    pub(super) fn volume(self, litre: f64) -> Figure {
+    pub fn volume(self, litre: f64) -> Figure {
         self.pair(
             with_unit(litre, 2, "L"),
             with_unit(litre / L_PER_GAL, 2, "gal"),
@@ -121,7 +135,7 @@ impl Units {
     }
 
     /// Unit weight of soil.
-    pub(super) fn unit_weight(self, kn_per_m3: f64) -> Figure {
+    pub fn unit_weight(self, kn_per_m3: f64) -> Figure {
         self.pair(
             with_unit(kn_per_m3, 1, "kN/m³"),
             with_unit(kn_per_m3 / KN_PER_M3_PER_PCF, 0, "pcf"),
@@ -130,7 +144,7 @@ impl Units {
 }
 
 /// A figure that is a word or has no second unit.
-pub(super) fn plain(text: impl Into<String>) -> Figure {
+pub fn plain(text: impl Into<String>) -> Figure {
     Figure {
         text: text.into(),
         ..Figure::default()
@@ -138,7 +152,7 @@ pub(super) fn plain(text: impl Into<String>) -> Figure {
 }
 
 /// The figure with what it rests on.
-pub(super) fn on(figure: Figure, basis: impl Into<String>) -> Figure {
+pub fn on(figure: Figure, basis: impl Into<String>) -> Figure {
     Figure {
         basis: Some(basis.into()),
         ..figure
@@ -146,7 +160,7 @@ pub(super) fn on(figure: Figure, basis: impl Into<String>) -> Figure {
 }
 
 /// The figure with words before it, such as "at least".
-pub(super) fn after(words: &str, figure: Figure) -> Figure {
+pub fn after(words: &str, figure: Figure) -> Figure {
     Figure {
         text: format!("{words} {}", figure.text),
         ..figure
@@ -154,7 +168,7 @@ pub(super) fn after(words: &str, figure: Figure) -> Figure {
 }
 
 /// A number with its unit on one line.
-pub(super) fn with_unit(value: f64, decimals: usize, unit: &str) -> String {
+pub fn with_unit(value: f64, decimals: usize, unit: &str) -> String {
     if !value.is_finite() {
         return number(value, decimals);
     }
@@ -162,12 +176,12 @@ pub(super) fn with_unit(value: f64, decimals: usize, unit: &str) -> String {
 }
 
 /// Share in percent.
-pub(super) fn percent(value: f64, decimals: usize) -> String {
+pub fn percent(value: f64, decimals: usize) -> String {
     with_unit(value, decimals, "%")
 }
 
 /// A rounded number with commas between thousands; "not measured" for one that is none.
-pub(super) fn number(value: f64, decimals: usize) -> String {
+pub fn number(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return NOT_MEASURED.to_owned();
     }

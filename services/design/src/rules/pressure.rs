@@ -1,0 +1,145 @@
+//! A liner under internal pressure: X1.5 to X1.7, with the empty pipe checked by its wall design.
+
+use obvert_engineering::{
+    Problems,
+    pressure_pipe::{HoleBending, HoleLimit},
+    ring_tension::RingTensionWall,
+};
+use obvert_proto::{
+    Problem,
+    common::v1::Finding,
+    design::v1::{
+        HostCondition, PressureDesign, PressureInputs, PressureResult, WallCheck, WallInputs,
+    },
+};
+use obvert_records::Named;
+
+use super::{design_of, engineering::violations, refused, wall::order_wall_mm};
+
+/// Governing check where the empty pipe asks for the thickest wall.
+const EMPTY_PIPE: &str = "empty-pipe";
+
+/// The design with its result.
+pub(super) fn judged(design: PressureDesign, named: &Named) -> Result<PressureDesign, Problem> {
+    let inputs = design.inputs.clone().unwrap_or_default();
+    let field = "pressure_design.design";
+    let external = design_of(named, &design.design, &design.segment, field)?;
+    let empty_mm = external
+        .result
+        .unwrap_or_default()
+        .required_wall_thickness_mm;
+    let result = result(&inputs, &external.inputs.unwrap_or_default(), empty_mm)
+        .map_err(|found| refused("pressure_design.inputs", violations(&found)))?;
+    Ok(PressureDesign {
+        result: Some(result),
+        ..design
+    })
+}
+
+fn result(
+    inputs: &PressureInputs,
+    external: &WallInputs,
+    empty_mm: f64,
+) -> Result<PressureResult, Problems> {
+    let diameter = external.host_inside_diameter_mm;
+    let hoop_mm = RingTensionWall {
+        host_diameter_mm: diameter,
+        internal_pressure_mpa: inputs.internal_pressure_mpa,
+        long_term_tensile_strength_mpa: inputs.long_term_tensile_strength_mpa,
+        safety_factor: inputs.safety_factor,
+    }
+    .wall_thickness_mm()?;
+    let carries_all = external.host_condition() != HostCondition::PartiallyDeteriorated;
+    let plate_mm = match inputs.hole_diameter_mm.filter(|_| !carries_all) {
+        Some(hole_mm) => plate_wall_mm(inputs, diameter, hole_mm)?,
+        None => None,
+    };
+    let reason = match (carries_all, inputs.hole_diameter_mm) {
+        (true, _) => "The fully deteriorated host pipe carries no hoop: X1.7 applies.",
+        (false, None) => "No hole is given: the liner is taken to carry the whole hoop.",
+        (false, Some(_)) => "The hole is too large for a plate: X1.7 applies.",
+    };
+    let internal_mm = plate_mm.unwrap_or(hoop_mm);
+    let required = internal_mm.max(empty_mm);
+    let order = order_wall_mm(external, required)?;
+    let limit = HoleLimit {
+        dimension_ratio: diameter / order,
+    };
+    let plate_why_not = plate_mm.map_or(reason, |_| "");
+    let hoop_why_not = plate_mm.map_or(
+        "",
+        |_| "The hole is small enough for a plate: X1.6 applies.",
+    );
+    let hoop = Some(hoop_mm).filter(|_| plate_mm.is_none());
+    Ok(PressureResult {
+        checks: vec![
+            check(
+                "X1.6",
+                "bending over a hole of the host pipe",
+                plate_mm,
+                plate_why_not,
+                HoleBending::FORMULA.source,
+            ),
+            check(
+                "X1.7",
+                "ring in tension",
+                hoop,
+                hoop_why_not,
+                RingTensionWall::FORMULA.source,
+            ),
+        ],
+        hole_diameter_max_mm: limit.hole_ratio()? * diameter,
+        empty_pipe_wall_thickness_mm: empty_mm,
+        governing_check: match (empty_mm > internal_mm, plate_mm) {
+            (true, _) => EMPTY_PIPE,
+            (false, Some(_)) => "X1.6",
+            (false, None) => "X1.7",
+        }
+        .to_owned(),
+        required_wall_thickness_mm: required,
+        order_wall_thickness_mm: order,
+        findings: vec![Finding::note(
+            "pressure-from-memory",
+            "X1.5 to X1.7 were set down from memory and no published number was found to prove \
+             them: check them against the standard before use."
+                .to_owned(),
+            &[("required_wall_thickness_mm", required)],
+        )],
+    })
+}
+
+/// Least wall over a hole by X1.6, or nothing when that wall takes the hole for too large (X1.5).
+fn plate_wall_mm(
+    inputs: &PressureInputs,
+    diameter: f64,
+    hole_mm: f64,
+) -> Result<Option<f64>, Problems> {
+    let strength = inputs.long_term_flexural_strength_mpa;
+    let demand = inputs.internal_pressure_mpa * inputs.safety_factor;
+    let dimension_ratio = 1.0 + diameter / hole_mm * (5.33 * strength / demand).sqrt();
+    let wall_mm = diameter / dimension_ratio;
+    let plate = HoleBending {
+        host_diameter_mm: diameter,
+        wall_thickness_mm: wall_mm.max(0.5),
+        hole_diameter_mm: hole_mm,
+        long_term_flexural_strength_mpa: strength,
+        safety_factor: inputs.safety_factor,
+    };
+    let limit_mm = HoleLimit {
+        dimension_ratio: diameter / plate.wall_thickness_mm,
+    }
+    .hole_ratio()?
+        * diameter;
+    Ok((hole_mm <= limit_mm).then_some(plate.wall_thickness_mm))
+}
+
+fn check(equation: &str, title: &str, wall: Option<f64>, why_not: &str, source: &str) -> WallCheck {
+    WallCheck {
+        equation: equation.to_owned(),
+        title: title.to_owned(),
+        station_m: 0.0,
+        wall_thickness_mm: wall,
+        not_applicable_reason: why_not.to_owned(),
+        source: source.to_owned(),
+    }
+}

@@ -1,0 +1,164 @@
+//! The calculation sheet of a stored wall design: data first, then PDF or HTML.
+//!
+//! Everything on it is read at the design's own revision, so the same revision gives the same bytes
+//! for as long as the program's version stays.
+
+mod equations;
+mod html;
+mod inputs;
+mod load;
+mod numbers;
+mod steps;
+mod tables;
+mod top;
+
+use obvert_proto::{
+    Problem,
+    common::v1::Reason,
+    design::v1::{ConstantsPath, SheetFormat, WallDesign, WallInputs, WallResult},
+    project::v1::{Paper as PaperOfProject, Project, Segment},
+};
+use obvert_typeset::{
+    Document, Paper, Template, Typesetter, calculation_sheet::CalculationSheet, figures::Units,
+};
+
+pub(crate) use load::load;
+
+/// Largest sheet that fits into one message with its frame.
+const SIZE_MAX_BYTES: usize = (4 << 20) - 4096;
+
+/// What a sheet is written from.
+pub(crate) struct Subject {
+    /// Design as stored.
+    pub(crate) design: WallDesign,
+    /// Its name without the project, with its revision.
+    pub(crate) record: String,
+    /// Id of the design.
+    pub(crate) id: String,
+    /// Revision of the project at which it was written.
+    pub(crate) revision: i64,
+    /// Time of that commit.
+    pub(crate) commit_time_ms: i64,
+    /// Digest of that commit, in lower-case hexadecimal.
+    pub(crate) commit_sha256: String,
+    /// Contract.
+    pub(crate) project: Project,
+    /// Segment, where it is on file.
+    pub(crate) segment: Segment,
+    /// Whether US units stand beside SI.
+    pub(crate) us: bool,
+}
+
+/// A finished sheet.
+pub(crate) struct Sheet {
+    /// The file.
+    pub(crate) data: Vec<u8>,
+    /// Its media type.
+    pub(crate) media_type: &'static str,
+    /// Its name.
+    pub(crate) file_name: String,
+}
+
+impl Subject {
+    fn inputs(&self) -> WallInputs {
+        self.design.inputs.clone().unwrap_or_default()
+    }
+
+    fn result(&self) -> WallResult {
+        self.design.result.clone().unwrap_or_default()
+    }
+
+    /// Units of the tables: US beside SI where asked for, and where the design was entered so.
+    fn units(&self) -> Units {
+        let entered_us = self.inputs().constants() == ConstantsPath::Us;
+        Units {
+            us: self.us || entered_us,
+        }
+    }
+
+    fn data(&self) -> CalculationSheet {
+        let (inputs, result, units) = (self.inputs(), self.result(), self.units());
+        CalculationSheet {
+            head: top::head(self),
+            answer: top::answer(&inputs, &result, units),
+            seal: top::seal(&self.design),
+            inputs: inputs::inputs(&inputs, units),
+            sections: tables::sections(&result, units),
+            groups: steps::groups(&inputs, &result, units),
+            checks: tables::checks(&result, units),
+            hangs_on: top::hangs_on(&result),
+            sensitivities: tables::sensitivities(&result, units),
+            cross_checks: tables::cross_checks(&result, units),
+            notes: top::notes(&result),
+            limits_of_method: top::limits_of_method(),
+            caution: top::CAUTION.to_owned(),
+        }
+    }
+}
+
+/// Sets a sheet. Takes tens of milliseconds of one core: call it from `spawn_blocking`.
+///
+/// # Errors
+///
+/// `TOO_LARGE` when the sheet fits no message, or a fault of the program.
+pub(crate) fn set(
+    subject: &Subject,
+    format: SheetFormat,
+    typesetter: &Typesetter,
+) -> Result<Sheet, Problem> {
+    let sheet = subject.data();
+    let (data, media_type, end) = match format {
+        SheetFormat::Html => {
+            let page = html::page(&sheet, &title(subject))?;
+            (page.into_bytes(), "text/html; charset=utf-8", "html")
+        }
+        SheetFormat::Pdf | SheetFormat::Unspecified => {
+            (pdf(subject, &sheet, typesetter)?, "application/pdf", "pdf")
+        }
+    };
+    if data.len() > SIZE_MAX_BYTES {
+        let message = format!(
+            "the sheet has {} bytes, a message takes {SIZE_MAX_BYTES}: give the design fewer sections",
+            data.len()
+        );
+        return Err(Problem::new(Reason::TooLarge, message));
+    }
+    Ok(Sheet {
+        data,
+        media_type,
+        file_name: format!("calculation-{}-r{}.{end}", subject.id, subject.revision),
+    })
+}
+
+fn title(subject: &Subject) -> String {
+    format!(
+        "Calculation sheet {}, segment {}",
+        subject.record, subject.segment.owner_segment_id
+    )
+}
+
+fn pdf(
+    subject: &Subject,
+    sheet: &CalculationSheet,
+    typesetter: &Typesetter,
+) -> Result<Vec<u8>, Problem> {
+    let fault = |error: obvert_typeset::TypesetError| {
+        Problem::new(
+            Reason::Internal,
+            format!("the sheet could not be set: {error}"),
+        )
+    };
+    let document = Document {
+        template: Template::CalculationSheet,
+        data: sheet.to_data().map_err(fault)?,
+        files: std::collections::BTreeMap::new(),
+        ident: format!("{} of {}", subject.record, subject.project.contract_number),
+        title: title(subject),
+        time_unix_s: subject.commit_time_ms.div_euclid(1000),
+        paper: match subject.project.paper() {
+            PaperOfProject::A4 => Paper::A4,
+            _ => Paper::Letter,
+        },
+    };
+    typesetter.render(&document).map_err(fault)
+}

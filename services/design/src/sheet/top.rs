@@ -1,0 +1,241 @@
+//! What stands on the first page, and the words around the tables.
+
+use jiff::{Timestamp, tz::TimeZone};
+use obvert_proto::design::v1::{OvalityPlace, WallCheck, WallDesign, WallInputs, WallResult};
+use obvert_typeset::{
+    calculation_sheet::{Answer, Head, Seal},
+    figures::{Units, number, on, plain},
+    segment_sheet::{Mark, State},
+};
+
+use super::{Subject, inputs::name};
+use crate::rules::OWNER_MINIMUM;
+
+/// Who decides.
+pub(super) const CAUTION: &str = "This sheet shows what was computed from the inputs above. It \
+    seals nothing and approves nothing: a licensed engineer checks the inputs, the method and the \
+    edition of the standard, and decides.";
+
+/// Finding that the sheet prints beside its table and not among the notes.
+const HANGS_ON: &str = "hangs-on-assumption";
+
+/// Segment, contract, edition, record and commit.
+pub(super) fn head(subject: &Subject) -> Head {
+    let (inputs, segment, project) = (subject.inputs(), &subject.segment, &subject.project);
+    let fact = |name: &str, value: String| (name.to_owned(), value);
+    let or =
+        |text: &str, otherwise: &str| if text.is_empty() { otherwise } else { text }.to_owned();
+    let survey = subject
+        .design
+        .field_survey
+        .splitn(3, '/')
+        .nth(2)
+        .unwrap_or_default();
+    let commit = &subject.commit_sha256;
+    Head {
+        project_title: project.title.clone(),
+        owner_segment_id: or(&segment.owner_segment_id, "not on file"),
+        facts: vec![
+            fact(
+                "Contract",
+                format!("{}, {}", project.contract_number, project.owner),
+            ),
+            fact(
+                "Manholes",
+                format!(
+                    "{} to {}",
+                    segment.upstream_manhole, segment.downstream_manhole
+                ),
+            ),
+            fact("Location", or(&segment.location, "not said")),
+            fact(
+                "Host pipe",
+                format!(
+                    "{}, {}",
+                    or(&segment.host_pipe_material, "material not said"),
+                    inputs.host_condition().word()
+                ),
+            ),
+            fact("Standard", edition(&inputs).to_owned()),
+            fact(
+                "Constants",
+                format!("{} as printed", inputs.constants().word()),
+            ),
+            fact("Field survey", or(survey, "none named")),
+            fact("Record", format!("{} of {}", subject.record, time(subject))),
+            fact(
+                "Commit",
+                format!(
+                    "project revision {}, SHA-256 {}",
+                    subject.revision,
+                    spaced(commit)
+                ),
+            ),
+            fact("Program", format!("Obvert {}", env!("CARGO_PKG_VERSION"))),
+        ],
+        record: subject.record.clone(),
+        revision: format!("commit {}", commit.get(..12).unwrap_or(commit)),
+    }
+}
+
+/// Digits in groups of eight, so that a line may break between them.
+fn spaced(digits: &str) -> String {
+    let digits: Vec<char> = digits.chars().collect();
+    let groups: Vec<String> = digits
+        .chunks(8)
+        .map(|group| group.iter().collect())
+        .collect();
+    groups.join(" ")
+}
+
+fn edition(inputs: &WallInputs) -> &'static str {
+    match inputs.ovality_place() {
+        OvalityPlace::BeforeRoot => {
+            "ASTM F1216 Appendix X1, form before F1216-07b (from memory): ovality factor before the \
+             root of X1.3"
+        }
+        _ => {
+            "ASTM F1216 Appendix X1, form since F1216-07b as applied in Najafi 2010: ovality factor \
+             inside the root of X1.3"
+        }
+    }
+}
+
+/// Time of the commit at the site, with its offset from UTC.
+fn time(subject: &Subject) -> String {
+    let zone = TimeZone::get(&subject.project.time_zone).unwrap_or(TimeZone::UTC);
+    let instant = Timestamp::from_millisecond(subject.commit_time_ms).unwrap_or_default();
+    instant
+        .to_zoned_datetime(zone)
+        .strftime("%Y-%m-%d %H:%M %:z")
+        .to_string()
+}
+
+/// Governing check and station, required and ordered wall.
+pub(super) fn answer(inputs: &WallInputs, result: &WallResult, units: Units) -> Answer {
+    let basis = inputs.thickness_basis().word();
+    let governing = result.checks.iter().find(|check| {
+        check.equation == result.governing_check && check.station_m == result.governing_station_m
+    });
+    let sentence = match governing {
+        Some(check) => {
+            let place = result
+                .section_loads
+                .iter()
+                .find(|l| l.station_m == check.station_m);
+            let cover = place.map_or(f64::NAN, |loads| loads.cover_m);
+            format!(
+                "{}, {}, governs at station {} under {} of cover.",
+                check.equation,
+                check.title,
+                units.length(check.station_m).text,
+                units.length(cover).text
+            )
+        }
+        None if result.governing_check == OWNER_MINIMUM => {
+            let thickest = result.checks.iter().max_by(|a, b| {
+                let wall = |c: &WallCheck| c.wall_thickness_mm.unwrap_or_default();
+                wall(a).total_cmp(&wall(b))
+            });
+            let asked = thickest.and_then(|c| Some((c, c.wall_thickness_mm?)));
+            asked.map_or_else(
+                || "The owner's least wall governs: no check applies.".to_owned(),
+                |(check, wall)| {
+                    format!(
+                        "The owner's least wall governs. Of the checks {}, {}, asks for most: {} at \
+                         station {}.",
+                        check.equation,
+                        check.title,
+                        units.wall(wall).text,
+                        units.length(check.station_m).text
+                    )
+                },
+            )
+        }
+        None => "No result is stored.".to_owned(),
+    };
+    let (required, order) = (
+        result.required_wall_thickness_mm,
+        result.order_wall_thickness_mm,
+    );
+    let ratio = |wall: f64| number(inputs.host_inside_diameter_mm / wall, 1);
+    Answer {
+        sentence,
+        figures: vec![
+            ("Required wall".to_owned(), on(units.wall(required), basis)),
+            ("Wall to order".to_owned(), on(units.wall(order), basis)),
+            (
+                "Dimension ratio D/t".to_owned(),
+                plain(format!(
+                    "{} required, {} to order",
+                    ratio(required),
+                    ratio(order)
+                )),
+            ),
+        ],
+    }
+}
+
+/// What the record says of the seal.
+pub(super) fn seal(design: &WallDesign) -> Seal {
+    let date = design.sealed_date.as_ref().and_then(|date| date.to_civil());
+    Seal {
+        words: match date {
+            Some(date) => format!(
+                "The record says: sealed by {} on {date}. Seal and signature below bind, the record \
+                 does not replace them.",
+                design.sealed_by
+            ),
+            None => "Draft: the record names no engineer who sealed it.".to_owned(),
+        },
+    }
+}
+
+/// What the design hangs on most, in the words of its finding.
+pub(super) fn hangs_on(result: &WallResult) -> String {
+    let found = result
+        .findings
+        .iter()
+        .find(|finding| finding.code == HANGS_ON);
+    let Some(finding) = found else {
+        return "No input that was assumed moves the wall.".to_owned();
+    };
+    let fields = result.sensitivities.iter().map(|s| s.field.as_str());
+    fields.fold(finding.message.clone(), |message, field| {
+        message.replace(field, &name(field).to_lowercase())
+    })
+}
+
+/// All other findings.
+pub(super) fn notes(result: &WallResult) -> Vec<State> {
+    let others = result
+        .findings
+        .iter()
+        .filter(|finding| finding.code != HANGS_ON);
+    let note = |finding: &obvert_proto::common::v1::Finding| State {
+        word: finding.message.clone(),
+        mark: if finding.holds {
+            Mark::Failed
+        } else {
+            Mark::NotApplicable
+        },
+    };
+    others.map(note).collect()
+}
+
+/// What is not calculated, and which methods are not.
+pub(super) fn limits_of_method() -> Vec<String> {
+    [
+        "The pipe is nominally circular and the liner stands without bond to it; ovality is the only \
+         departure from the circle. Gaps, pre-deformation, bends, point loads and internal pressure \
+         are not in this calculation.",
+        "ATV-M 127-2 and DWA-A 143-2, ISO 11296-4, the ASTEE recommendations beyond the perfect \
+         shape, WRc type I and II design, and ASCE MOP 145 are not implemented. No conformity with \
+         them is claimed.",
+        "The standard's own pages were not read: the equations are those that Najafi, Trenchless \
+         Technology Piping, 2010, prints and applies. What was set down from memory says so beside \
+         the figure.",
+    ]
+    .map(str::to_owned)
+    .to_vec()
+}
