@@ -7,13 +7,9 @@ use obvert_typeset::calculation_sheet::CalculationSheet;
 use serde::Serialize;
 use tera::{Context, Tera};
 
-/// What stands between the page's style tags.
-const STYLE: &str = include_str!("../../templates/calculation_sheet.css");
-
-/// The page and its parts. Each name ends in `.html`, which is what makes the engine escape values.
-const PAGE: &str = "calculation_sheet.html";
-const FIGURE: &str = "figure.html";
-const STYLE_NAME: &str = "style.html";
+/// The page, whose parts stand beside it. Each name ends in `.html`, which is what makes the engine
+/// escape values.
+const PAGE: &str = "sheet.html";
 
 #[derive(Serialize)]
 struct Data<'a> {
@@ -30,9 +26,9 @@ pub(super) fn page(sheet: &CalculationSheet, title: &str) -> Result<String, Prob
     static TEMPLATES: LazyLock<Result<Tera, String>> = LazyLock::new(|| {
         let mut tera = Tera::new();
         let added = tera.add_raw_templates([
-            (FIGURE, include_str!("../../templates/figure.html")),
-            (STYLE_NAME, STYLE),
-            (PAGE, include_str!("../../templates/calculation_sheet.html")),
+            ("figure.html", include_str!("../../templates/figure.html")),
+            ("style.html", include_str!("../../templates/style.css")),
+            ("sheet.html", include_str!("../../templates/sheet.html")),
         ]);
         added.map_err(|error| error.to_string())?;
         Ok(tera)
