@@ -30,17 +30,19 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
     folder.records("samples.jsonl", &samples.collect::<Vec<_>>())?;
     let tests = (0..site.pipes.len()).map(|place| leak_test(site, place, with_run(place)));
     folder.records("leak-tests.jsonl", &tests.collect::<Vec<_>>())?;
-    folder.records("nonconformances.jsonl", &[deviation(site)])
+    let planted = site.pipes.iter().enumerate();
+    let open = planted.filter(|(_, pipe)| pipe.has(Mistake::OpenDeviation));
+    let mut deviations: Vec<_> = open.map(|(place, _)| open_deviation(site, place)).collect();
+    if site.pipes.len() >= FOLDED {
+        deviations.insert(0, deviation(site));
+    }
+    folder.records("nonconformances.jsonl", &deviations)
 }
 
 /// The number is printed in the morning, before there is anything to cut.
 fn sample(site: &Site, place: usize, (run, in_run): (&Run, usize)) -> Row {
     let pipe = &site.pipes[place];
-    let liner = site.liner_of(run);
-    let read = match pipe.has(Mistake::SwappedLiner) {
-        true => site.liners.last().unwrap_or(liner),
-        false => liner,
-    };
+    let read = site.read_at_pull_in(run);
     let cut = run.times.cut.0 + 6.0 + in_run as f64;
     let step = |date, minute, by: &str, condition: &str| json!({ "custodyTime": instant(date, minute), "receivedBy": by, "condition": condition });
     let next = later(run.date, 1);
@@ -125,6 +127,25 @@ fn deviation(site: &Site) -> Row {
     });
     Row {
         id: "n-001".to_owned(),
+        kind: "nonconformance",
+        observed: None,
+        body,
+    }
+}
+
+/// Written up and left open.
+fn open_deviation(site: &Site, place: usize) -> Row {
+    let pipe = &site.pipes[place];
+    let (run, _) = site.run_of(place);
+    let body = json!({
+        "subjects": [name("segments", &pipe.id)],
+        "description": "End seal at the downstream manhole was placed wet.",
+        "ruleSource": "maker's instruction for end seals",
+        "foundTime": instant(later(run.date, 1), 850.0),
+        "foundBy": "inspector",
+    });
+    Row {
+        id: format!("n-{}", pipe.id),
         kind: "nonconformance",
         observed: None,
         body,

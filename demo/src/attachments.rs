@@ -1,6 +1,6 @@
 //! Pictures, films' indexes and originals of papers, with the list by which they are stored.
 
-use std::io;
+use std::{collections::BTreeMap, io};
 
 use crate::{
     folder::{Folder, INVENTED},
@@ -15,17 +15,18 @@ enum Form {
     Text(String),
 }
 
-/// Writes every file and `attachments.tsv`: id, file, media type and the role that stores it.
+/// Writes every file, and `attachments.{role}.tsv` for each role that stores some: id, file, media
+/// type.
 pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
-    let mut list = String::new();
-    let mut add = |id: &str, form: Form, what: &str, role: &str| {
+    let mut lists: BTreeMap<&str, String> = BTreeMap::new();
+    let mut add = |id: &str, form: Form, what: &str, role: &'static str| {
         let text = format!("{what}. {INVENTED}");
         let (ending, media_type, bytes) = match form {
             Form::Picture => ("png", "image/png", png::picture(number_of(id), &text)),
             Form::Text(lines) => ("txt", "text/plain", format!("{text}\n{lines}").into_bytes()),
         };
         let file = format!("attachments/{id}.{ending}");
-        list += &format!("{id}\t{file}\t{media_type}\t{role}\n");
+        *lists.entry(role).or_default() += &format!("{id}\t{file}\t{media_type}\n");
         folder.write(&file, bytes)
     };
     for (place, pipe) in site.pipes.iter().enumerate() {
@@ -65,7 +66,7 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
             "office",
         )?;
     }
-    for (lot, _) in residents::entered(site) {
+    for (lot, ..) in residents::entered(site) {
         let what = format!("Yard of {lot} before the work");
         add(&format!("before-{lot}"), Form::Picture, &what, "office")?;
     }
@@ -77,7 +78,10 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
             "office",
         )?;
     }
-    folder.write("attachments.tsv", list)
+    for (role, list) in lists {
+        folder.write(&format!("attachments.{role}.tsv"), list)?;
+    }
+    Ok(())
 }
 
 /// A number that differs from id to id.

@@ -94,23 +94,23 @@ fn planted(folder: &Path) -> io::Result<BTreeMap<String, String>> {
         .collect())
 }
 
-fn read(status: &Path) -> io::Result<Vec<Value>> {
+pub(crate) fn read(status: &Path) -> io::Result<Vec<Value>> {
     Ok(serde_json::from_str(&fs::read_to_string(status)?)?)
 }
 
-fn points(status: &Value) -> impl Iterator<Item = &Value> {
+pub(crate) fn points(status: &Value) -> impl Iterator<Item = &Value> {
     status["points"].as_array().into_iter().flatten()
 }
 
 /// Points that their own evidence holds; those that only wait for others are left out.
-fn held(status: &Value) -> Vec<&str> {
+pub(crate) fn held(status: &Value) -> Vec<&str> {
     let by_evidence =
         |point: &&Value| point["state"] == "POINT_STATE_HELD" && point["verdict"] == "VERDICT_HELD";
     let held = points(status).filter(by_evidence);
     held.filter_map(|point| point["point"].as_str()).collect()
 }
 
-fn id(name: &Value) -> &str {
+pub(crate) fn id(name: &Value) -> &str {
     name.as_str()
         .and_then(|name| name.rsplit('/').next())
         .unwrap_or_default()

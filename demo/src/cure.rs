@@ -20,8 +20,8 @@ const BEYOND_M: f64 = 0.85;
 pub(crate) const ENDS_BEYOND_M: f64 = 1.8;
 /// Counter zero to the inside wall of the first manhole, m.
 const DATUM_OFFSET_M: f64 = 1.1;
-/// Time between rows, s.
-const STEP_S: f64 = 2.0;
+/// Shortest and longest time between rows, s.
+const STEP_S: (f64, f64) = (2.0, 10.0);
 /// Time logged before the first lamp, s.
 const HOLD_S: f64 = 480.0;
 /// Time constants of a wall that warms and cools, s.
@@ -46,11 +46,7 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
                 .any(|place| site.pipes[*place].has(mistake))
         };
         let text = if planted(Mistake::ForeignCureLog) {
-            let other = site
-                .runs
-                .iter()
-                .find(|o| o.date == run.date && o.id != run.id);
-            let other = other.unwrap_or(run);
+            let other = site.beside(run);
             let manholes = other.manholes.iter().rev().cloned().collect::<Vec<_>>();
             log(site, other, &manholes, "exported again")
         } else {
@@ -75,16 +71,7 @@ fn header(site: &Site, run: &Run, manholes: &[String], note: &str) -> String {
         .pipes
         .iter()
         .map(|place| site.pipes[*place].owner_id.as_str());
-    let swapped = run
-        .pipes
-        .iter()
-        .any(|place| site.pipes[*place].has(Mistake::SwappedLiner));
-    let own = site.liner_of(run);
-    let liner = if swapped {
-        site.liners.last().unwrap_or(own)
-    } else {
-        own
-    };
+    let liner = site.read_at_pull_in(run);
     let offsets = (0..LAMPS).map(|lamp| format!("{:.2}", lamp as f64 * LAMP_PITCH_M));
     let sensors = SENSOR_OFFSETS_M.map(|offset| format!("{offset:.2}"));
     let travel = if run.with_flow {
@@ -126,11 +113,23 @@ fn header(site: &Site, run: &Run, manholes: &[String], note: &str) -> String {
     text
 }
 
+/// Time between rows, so that a log has about the rows that were asked for.
+fn step_s(site: &Site, run: &Run) -> f64 {
+    let (least, most) = STEP_S;
+    let Some(rows) = site.cure_rows else {
+        return least;
+    };
+    let lit_min = lit_minutes(site.run_length_m(run), run.speed_m_per_min);
+    let whole_s = HOLD_S + (lit_min + COOL_DOWN_MIN) * 60.0;
+    (whole_s / rows.max(1) as f64).round().clamp(least, most)
+}
+
 /// A light train on its way.
 struct Train<'a> {
     run: &'a Run,
     dice: Dice,
     length_m: f64,
+    step_s: f64,
     pressure_bar: f64,
     row: usize,
     /// Station of the leading lamp.
@@ -149,6 +148,7 @@ impl<'a> Train<'a> {
             run,
             dice: Dice::of(site.seed, &format!("log {}", run.id)),
             length_m: site.run_length_m(run),
+            step_s: step_s(site, run),
             pressure_bar: (band.pressure_min_kpa + band.pressure_max_kpa) / 200.0,
             row: 0,
             lead_m: -BEYOND_M,
@@ -164,7 +164,7 @@ impl<'a> Train<'a> {
         if self.off_for_s > COOL_DOWN_MIN * 60.0 {
             return None;
         }
-        let elapsed = self.row as f64 * STEP_S;
+        let elapsed = self.row as f64 * self.step_s;
         let mask = if elapsed < HOLD_S { 0 } else { self.mask() };
         let event = self.event(elapsed, mask);
         let row = self.print(elapsed, mask, event);
@@ -197,16 +197,16 @@ impl<'a> Train<'a> {
         self.off_for_s = if lit || elapsed < HOLD_S {
             0.0
         } else {
-            self.off_for_s + STEP_S
+            self.off_for_s + self.step_s
         };
-        let share = STEP_S / if lit { WARMING_S } else { COOLING_S };
+        let share = self.step_s / if lit { WARMING_S } else { COOLING_S };
         self.warmth += (f64::from(u8::from(lit)) - self.warmth) * share;
         self.speed = if lit {
             self.run.speed_m_per_min * (1.0 + 0.025 * (elapsed / 47.0).sin())
         } else {
             0.0
         };
-        self.lead_m += self.speed * STEP_S / 60.0;
+        self.lead_m += self.speed * self.step_s / 60.0;
         self.lit_before = if lit || was_lit { mask } else { 0 };
         self.row += 1;
     }

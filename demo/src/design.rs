@@ -14,7 +14,7 @@ use serde_json::{Value, json};
 use crate::{
     folder::{Folder, Row, name},
     site::{Pipe, Site, metres},
-    when::{day, later, local_date},
+    when::{later, local_date},
 };
 
 /// Initial flexural modulus that the invented maker declares, MPa.
@@ -85,14 +85,18 @@ fn sections(pipe: &Pipe) -> [(f64, f64); 2] {
 /// Writes the first designs, and those that were issued again.
 pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
     let first = site.pipes.iter().enumerate().map(|(place, pipe)| {
-        let sealed = later(day(2, 3), place as i64 % 9);
+        let sealed = later(pipe.day(2, 3), place as i64 % 9);
         row(pipe, (&pipe.id, pipe.water_m), sealed)
     });
     folder.records("designs.jsonl", &first.collect::<Vec<_>>())?;
     let again = site.pipes.iter().filter_map(|pipe| {
         let (water_m, _) = pipe.reissued?;
         let in_time = pipe.mistake.is_none();
-        let sealed = if in_time { day(2, 27) } else { day(4, 2) };
+        let sealed = if in_time {
+            pipe.day(2, 27)
+        } else {
+            pipe.day(4, 2)
+        };
         Some(row(pipe, (&format!("{}-r1", pipe.id), water_m), sealed))
     });
     folder.records("designs-reissued.jsonl", &again.collect::<Vec<_>>())

@@ -8,6 +8,8 @@ use std::{
 use jiff::Timestamp;
 use serde_json::{Map, Value};
 
+use crate::slip::{Slip, Slips};
+
 /// What every file says of itself where its form allows.
 pub(crate) const INVENTED: &str = "Invented data: Quillfern Lane rear easements, Marrowby.";
 /// Project id.
@@ -16,6 +18,7 @@ pub(crate) const PROJECT: &str = "quillfern";
 /// Folder being filled.
 pub(crate) struct Folder {
     root: PathBuf,
+    slips: Slips,
 }
 
 /// One record, as one row of a file.
@@ -39,11 +42,12 @@ pub(crate) struct Column {
 }
 
 impl Folder {
-    /// A folder, made if it is not there.
-    pub(crate) fn at(root: &Path) -> io::Result<Self> {
+    /// A folder, made if it is not there, into which records go with these slips.
+    pub(crate) fn at(root: &Path, slips: Slips) -> io::Result<Self> {
         fs::create_dir_all(root)?;
         Ok(Self {
             root: root.to_owned(),
+            slips,
         })
     }
 
@@ -60,13 +64,23 @@ impl Folder {
     pub(crate) fn records(&self, name: &str, rows: &[Row]) -> io::Result<()> {
         let mut text = String::new();
         for row in rows {
+            let mut body = row.body.clone();
+            match self.slips.get(&(row.kind, row.id.clone())) {
+                Some(Slip::Omitted) => continue,
+                Some(Slip::Noted(fields)) => {
+                    for (field, value) in fields {
+                        body[*field] = value.clone();
+                    }
+                }
+                None => {}
+            }
             let mut object = Map::new();
             object.insert("id".into(), row.id.clone().into());
             if let Some(time) = row.observed {
                 object.insert("observedTime".into(), time.to_string().into());
             }
             object.insert("reason".into(), INVENTED.into());
-            object.insert(row.kind.into(), row.body.clone());
+            object.insert(row.kind.into(), body);
             text += &Value::Object(object).to_string();
             text.push('\n');
         }

@@ -157,10 +157,15 @@ fn report(site: &Site, place: usize) -> Vec<Vec<String>> {
     } else {
         liner.serial.clone()
     };
+    let broke_at = if pipe.has(Mistake::WeakLaminate) {
+        0.8
+    } else {
+        1.0
+    };
     let specimen = |number: usize| {
         let e = dice.scattered(MODULUS_MPA * 1.1, 380.0);
         // Stiff specimens are strong ones as a rule.
-        let strength = STRENGTH_MPA * 1.17 * (e / (MODULUS_MPA * 1.1)).sqrt();
+        let strength = broke_at * STRENGTH_MPA * 1.17 * (e / (MODULUS_MPA * 1.1)).sqrt();
         vec![
             report_number(pipe),
             sample.clone(),

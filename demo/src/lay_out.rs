@@ -1,21 +1,24 @@
 //! Pipes with their laterals, bores and walls.
 
 use crate::{
-    design,
+    Wanted, design,
     dice::{Dice, rounded},
-    mistake::{MISTAKES, Mistake},
+    mistake::Mistake,
+    plant,
     site::{Pipe, Tap, TapState},
 };
 
-/// Streets: first manhole, number of pipes, diameter in inches, shallowest cover in feet.
+/// Streets of a block: first manhole, number of pipes, diameter in inches, shallowest cover in feet.
 const STREETS: [(usize, usize, f64, f64); 4] = [
     (101, 9, 8.0, 6.0),
     (201, 7, 10.0, 8.0),
     (301, 6, 12.0, 10.0),
     (401, 4, 15.0, 11.0),
 ];
-/// Pairs of pipes that one liner goes through, by the owner's numbers.
-pub(crate) const THROUGH: [(usize, usize); 3] = [(2, 3), (11, 12), (23, 24)];
+/// Pipes of a block, and manhole numbers set aside for it.
+const BLOCK: (usize, usize) = (26, 400);
+/// Pairs of pipes that one liner goes through, by their numbers in the block.
+const THROUGH: [(usize, usize); 3] = [(2, 3), (11, 12), (23, 24)];
 /// Pipe whose design was issued again in time, so that its first liner was left over.
 pub(crate) const ORDERED_TWICE: usize = 20;
 /// Step of groundwater that is tried, m.
@@ -23,33 +26,49 @@ const WATER_STEP_M: f64 = 0.1;
 /// Laterals of a pipe, by its number.
 const TAPS: [usize; 5] = [7, 6, 8, 7, 7];
 
-/// All pipes of the site.
-pub(crate) fn pipes(seed: u64, clean: bool) -> Vec<Pipe> {
-    let mut pipes = Vec::new();
+/// Whether a pipe, by the owner's number, is one of a pair that one liner goes through.
+pub(crate) fn in_pair(number: usize) -> bool {
+    let in_block = (number - 1) % BLOCK.0 + 1;
+    let mut pairs = THROUGH.iter();
+    pairs.any(|(first, second)| *first == in_block || *second == in_block)
+}
+
+/// Whether a pipe, by the owner's number, lies in one of the two deep streets of its block.
+pub(crate) fn lies_deep(number: usize) -> bool {
+    let shallow: usize = STREETS[..2].iter().map(|(_, count, ..)| count).sum();
+    (number - 1) % BLOCK.0 >= shallow
+}
+
+/// All pipes of the site, block after block.
+pub(crate) fn pipes(wanted: &Wanted) -> Vec<Pipe> {
+    let streets = STREETS
+        .into_iter()
+        .flat_map(|(manhole, count, inch, cover)| {
+            (0..count).map(move |place| (manhole + place, (inch, cover)))
+        });
+    let streets: Vec<_> = streets.collect();
+    let planted = plant::mistakes(wanted.seed, wanted.segments, wanted.planted);
+    let mut pipes: Vec<Pipe> = Vec::new();
     let mut taps_before = 0;
-    for (first_manhole, count, diameter_in, cover_ft) in STREETS {
-        for place in 0..count {
-            let number = pipes.len() + 1;
-            let ends = (first_manhole + place, first_manhole + place + 1);
-            let mut pipe = bare(seed, number, ends, (diameter_in, cover_ft));
-            let planted = MISTAKES.into_iter().find(|m| m.segment_number() == number);
-            pipe.mistake = planted.filter(|_| !clean);
-            pipe.taps = taps(seed, &pipe, number, taps_before);
-            taps_before += pipe.taps.len();
-            pipe.wall_mm = design::order_wall_mm(&pipe, pipe.water_m);
-            pipes.push(pipe);
-        }
+    for (place, mistake) in planted.into_iter().enumerate() {
+        let (block, in_block) = (place / BLOCK.0, place % BLOCK.0);
+        let (manhole, sizes) = streets[in_block];
+        let mut pipe = bare(wanted.seed, place + 1, manhole + block * BLOCK.1, sizes);
+        pipe.block = block;
+        pipe.continues = THROUGH.iter().any(|(_, second)| *second == in_block + 1);
+        pipe.mistake = mistake;
+        pipe.taps = taps(wanted.seed, &pipe, place + 1, taps_before);
+        taps_before += pipe.taps.len();
+        pipe.wall_mm = design::order_wall_mm(&pipe, pipe.water_m);
+        pipes.push(pipe);
     }
-    walls(&mut pipes, clean);
+    walls(&mut pipes);
     pipes
 }
 
-fn bare(seed: u64, number: usize, ends: (usize, usize), (inch, cover): (f64, f64)) -> Pipe {
+fn bare(seed: u64, number: usize, manhole: usize, (inch, cover): (f64, f64)) -> Pipe {
     let mut dice = Dice::of(seed, &format!("pipe {number}"));
-    let in_two = THROUGH
-        .iter()
-        .any(|(first, second)| *first == number || *second == number);
-    let (from, to) = if in_two {
+    let (from, to) = if in_pair(number) {
         (186.0, 206.0)
     } else {
         (212.0, 318.0)
@@ -57,10 +76,12 @@ fn bare(seed: u64, number: usize, ends: (usize, usize), (inch, cover): (f64, f64
     let centre_to_centre_ft = (dice.between(from, to) * 2.0).round() / 2.0;
     let cover_min_ft = rounded(cover + dice.between(0.0, 1.5), 1);
     let mut pipe = Pipe {
+        block: 0,
+        continues: false,
         id: format!("q-{number:03}"),
         owner_id: format!("Q-{number:03}"),
-        upstream: format!("MQ-{}", ends.0),
-        downstream: format!("MQ-{}", ends.1),
+        upstream: format!("MQ-{manhole}"),
+        downstream: format!("MQ-{}", manhole + 1),
         diameter_in: inch,
         centre_to_centre_ft,
         cover_min_ft,
@@ -72,6 +93,7 @@ fn bare(seed: u64, number: usize, ends: (usize, usize), (inch, cover): (f64, f64
         wall_mm: 0.0,
         reissued: None,
         mistake: None,
+        taken_from: None,
     };
     pipe.surveyed_m = rounded(dice.scattered(pipe.wall_to_wall_m(), 0.03), 2);
     for bore in &mut pipe.bores_mm {
@@ -125,21 +147,49 @@ fn state(all: usize) -> TapState {
     }
 }
 
-/// Walls that the stories need: a design that asks for more after the order, and a left-over liner
-/// that is thinner than the one it is taken for.
-fn walls(pipes: &mut [Pipe], clean: bool) {
-    for (first, second) in THROUGH {
-        let wall = pipes[first - 1].wall_mm.max(pipes[second - 1].wall_mm);
-        pipes[first - 1].wall_mm = wall;
-        pipes[second - 1].wall_mm = wall;
+/// Walls that the stories need: a design that asks for more after the order, and left-over liners
+/// that are taken for others, the first of them thinner.
+fn walls(pipes: &mut [Pipe]) {
+    for place in 1..pipes.len() {
+        if pipes[place].continues {
+            let wall = pipes[place - 1].wall_mm.max(pipes[place].wall_mm);
+            pipes[place - 1].wall_mm = wall;
+            pipes[place].wall_mm = wall;
+        }
     }
-    reissue(&mut pipes[ORDERED_TWICE - 1]);
-    if !clean {
-        reissue(&mut pipes[Mistake::OldDesign.segment_number() - 1]);
+    let late = pipes.iter_mut().filter(|p| p.has(Mistake::OldDesign));
+    late.for_each(reissue);
+    if let Some([before, twice]) = pipes.get_mut(ORDERED_TWICE - 2..ORDERED_TWICE) {
+        reissue(twice);
+        (before.water_m, before.wall_mm) = with_more_water(before, twice.wall_mm);
+        before.taken_from = before
+            .has(Mistake::SwappedLiner)
+            .then_some(ORDERED_TWICE - 1);
     }
-    let left_over = pipes[ORDERED_TWICE - 1].wall_mm;
-    let swapped = &mut pipes[Mistake::SwappedLiner.segment_number() - 1];
-    (swapped.water_m, swapped.wall_mm) = with_more_water(swapped, left_over);
+    for place in 0..pipes.len() {
+        if pipes[place].has(Mistake::SwappedLiner) && pipes[place].taken_from.is_none() {
+            let from = spare_near(pipes, place);
+            match from {
+                Some(from) => reissue(&mut pipes[from]),
+                // A small site may have no liner to take.
+                None => pipes[place].mistake = Some(Mistake::MissingReport),
+            }
+            pipes[place].taken_from = from;
+        }
+    }
+}
+
+/// Nearest pipe of the same diameter whose design can be issued again, which leaves a liner over.
+fn spare_near(pipes: &[Pipe], place: usize) -> Option<usize> {
+    let fits = |other: &usize| {
+        let pipe = &pipes[*other];
+        pipe.diameter_in == pipes[place].diameter_in
+            && pipe.mistake.is_none()
+            && pipe.reissued.is_none()
+            && !in_pair(*other + 1)
+    };
+    let others = (0..pipes.len()).filter(fits);
+    others.min_by_key(|other| other.abs_diff(place))
 }
 
 fn reissue(pipe: &mut Pipe) {

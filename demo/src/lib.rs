@@ -1,6 +1,6 @@
 //! Writes an invented project, `Quillfern Lane rear easements` in Marrowby, as the files in which a
-//! contractor, a crew, a laboratory and an owner would send it, with ten planted mistakes that closeout
-//! must find.
+//! contractor, a crew, a laboratory and an owner would send it, with planted mistakes that closeout
+//! must find: ten stories on 26 segments, or any share of any number of segments.
 //!
 //! The site is built first, as it truly is; every other module writes one family of files from it.
 //! The same seed gives the same files. All people, firms and places are invented, and so is every figure
@@ -9,10 +9,12 @@
 mod acceptance;
 mod attachments;
 mod check;
+mod crowd;
 mod cure;
 mod design;
 mod dice;
 mod folder;
+mod kinds;
 mod laboratory;
 mod lay_out;
 mod maker;
@@ -20,12 +22,14 @@ mod material;
 mod mistake;
 mod orders;
 mod papers;
+mod plant;
 mod png;
 mod project;
 mod registers;
 mod residents;
 mod runs;
 mod site;
+mod slip;
 mod surveys;
 mod tables;
 mod when;
@@ -33,13 +37,39 @@ mod work;
 
 use std::{io, path::Path};
 
-/// Writes the whole project into a folder. With `clean`, no mistake is planted.
+/// Which mistakes are planted.
+#[derive(Debug, Clone, Copy)]
+pub enum Planted {
+    /// None.
+    None,
+    /// The ten stories, each on its own segment, as far as there are such segments.
+    Stories,
+    /// Every kind in turn, on this share of the segments.
+    Share(f64),
+}
+
+/// What is to be written.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted {
+    /// Seed of the small differences and of the places of mistakes.
+    pub seed: u64,
+    /// Number of segments; every 26 are one block of streets.
+    pub segments: usize,
+    /// Mistakes.
+    pub planted: Planted,
+    /// About the rows of a cure log, not more often than every 2 s nor less than every 10 s; every 2 s
+    /// if left out.
+    pub cure_rows: Option<usize>,
+}
+
+/// Writes the whole project into a folder.
 ///
 /// # Errors
 ///
 /// A file that cannot be written.
-pub fn write(root: &Path, seed: u64, clean: bool) -> io::Result<()> {
-    let pipes = lay_out::pipes(seed, clean);
+pub fn write(root: &Path, wanted: &Wanted) -> io::Result<()> {
+    let seed = wanted.seed;
+    let pipes = lay_out::pipes(wanted);
     let runs = work::runs(seed, &pipes);
     let liners = work::liners(&pipes, &runs);
     let site = site::Site {
@@ -47,8 +77,9 @@ pub fn write(root: &Path, seed: u64, clean: bool) -> io::Result<()> {
         pipes,
         runs,
         liners,
+        cure_rows: wanted.cure_rows,
     };
-    let folder = folder::Folder::at(root)?;
+    let folder = folder::Folder::at(root, slip::slips(&site))?;
     project::write(&folder)?;
     maker::write(&folder)?;
     tables::write(&folder, &site)?;
@@ -63,14 +94,8 @@ pub fn write(root: &Path, seed: u64, clean: bool) -> io::Result<()> {
     acceptance::write(&folder, &site)?;
     laboratory::write(&folder, &site)?;
     attachments::write(&folder, &site)?;
-    let planted = site
-        .pipes
-        .iter()
-        .filter_map(|pipe| Some((pipe.id.clone(), pipe.mistake?)));
-    folder.record(
-        "mistakes.json",
-        &mistake::list(&planted.collect::<Vec<_>>()),
-    )
+    folder.write("uncompared.txt", material::uncompared(&site))?;
+    folder.record("mistakes.json", &mistake::list(&site))
 }
 
 /// Fills into the orders of a folder the revisions that the server gave the designs.
@@ -89,6 +114,16 @@ pub fn fill_orders(root: &Path, designs: &Path) -> io::Result<()> {
 /// A file that cannot be read.
 pub fn check(root: &Path, status: &Path) -> io::Result<bool> {
     check::check(root, status)
+}
+
+/// Prints how many of each kind of mistake were caught; true when all were and no other segment is
+/// held.
+///
+/// # Errors
+///
+/// A file that cannot be read.
+pub fn report(root: &Path, status: &Path) -> io::Result<bool> {
+    crowd::report(root, status)
 }
 
 /// Prints segment, point and role of every point that waits for a release: on one segment, or on all

@@ -3,6 +3,7 @@
 use std::{io, path::PathBuf, process::ExitCode};
 
 use clap::Parser;
+use obvert_demo::{Planted, Wanted};
 
 /// Writes the invented project of the demonstration, or reads what the server says of it.
 #[derive(Parser)]
@@ -14,9 +15,22 @@ struct Args {
     /// Seed of the small differences; the same seed gives the same files.
     #[arg(long, default_value_t = 417)]
     seed: u64,
+    /// Number of segments.
+    #[arg(long, default_value_t = 26, value_parser = clap::value_parser!(u32).range(1..=20_000))]
+    segments: u32,
+    /// Plant every kind of mistake in turn on this share of the segments, 0 to 0.5; the ten stories of
+    /// the demonstration if left out.
+    #[arg(long, value_name = "SHARE", value_parser = share, conflicts_with = "clean")]
+    planted: Option<f64>,
+    /// About the rows of each cure log; a row every 2 s if left out, every 10 s at most.
+    #[arg(long, value_name = "ROWS")]
+    cure_rows: Option<usize>,
     /// Plant no mistakes.
     #[arg(long)]
     clean: bool,
+    /// Count what was caught of each kind of mistake; exit code 1 unless all and only these are held.
+    #[arg(long, num_args = 2, value_names = ["DIR", "STATUS.json"])]
+    report: Option<Vec<PathBuf>>,
     /// Compare the server's status of all segments with the planted mistakes; exit code 1 if they differ.
     #[arg(long, num_args = 2, value_names = ["DIR", "STATUS.json"])]
     check: Option<Vec<PathBuf>>,
@@ -47,7 +61,7 @@ fn main() -> ExitCode {
 
 fn run(args: &Args) -> io::Result<bool> {
     if let Some(out) = &args.out {
-        obvert_demo::write(out, args.seed, args.clean)?;
+        obvert_demo::write(out, &wanted(args))?;
     }
     if let Some([folder, designs]) = args.orders.as_deref() {
         obvert_demo::fill_orders(folder, designs)?;
@@ -58,8 +72,36 @@ fn run(args: &Args) -> io::Result<bool> {
     if let Some([folder, status]) = args.list_clean.as_deref() {
         obvert_demo::print_clean(folder, status)?;
     }
+    if let Some([folder, status]) = args.report.as_deref() {
+        return obvert_demo::report(folder, status);
+    }
     match args.check.as_deref() {
         Some([folder, status]) => obvert_demo::check(folder, status),
         _ => Ok(true),
+    }
+}
+
+fn wanted(args: &Args) -> Wanted {
+    let planted = match args.planted {
+        _ if args.clean => Planted::None,
+        Some(share) => Planted::Share(share),
+        None => Planted::Stories,
+    };
+    Wanted {
+        seed: args.seed,
+        segments: args.segments as usize,
+        planted,
+        cure_rows: args.cure_rows,
+    }
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    let share: f64 = text.parse().map_err(|_| format!("{text} is no number"))?;
+    if (0.0..=0.5).contains(&share) {
+        Ok(share)
+    } else {
+        Err(format!(
+            "{share} is not from 0 to 0.5: some segments must stay without a mistake"
+        ))
     }
 }

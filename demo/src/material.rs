@@ -1,6 +1,6 @@
 //! Orders, batches, liners and their papers, from the maker to the crew.
 
-use std::{collections::BTreeSet, io};
+use std::{collections::BTreeMap, io};
 
 use serde_json::{Value, json};
 
@@ -8,11 +8,10 @@ use crate::{
     design::{MODULUS_MPA, STRENGTH_MPA},
     dice::{Dice, rounded},
     folder::{Folder, Row, name},
-    lay_out::ORDERED_TWICE,
     maker,
     mistake::Mistake,
-    site::{Liner, Site, manhole_m},
-    when::{at, day, instant, later, local_date},
+    site::{Liner, Run, Site, manhole_m},
+    when::{at, instant, later, local_date},
     work::ENDS_M,
 };
 
@@ -97,7 +96,7 @@ fn order(site: &Site, liner: &Liner) -> Row {
         "trimLengthM": trim_m,
         "reserveM": reserve_m,
         "orderDate": local_date(liner.ordered),
-        "requiredByDate": local_date(day(4, 18)),
+        "requiredByDate": local_date(site.pipes[liner.pipes[0]].day(4, 18)),
         "secondCheckBy": "superintendent",
     });
     Row {
@@ -109,17 +108,19 @@ fn order(site: &Site, liner: &Liner) -> Row {
 }
 
 fn batches(site: &Site) -> Vec<Row> {
-    let all: BTreeSet<&String> = site
-        .liners
-        .iter()
-        .flat_map(|liner| &liner.batches)
-        .collect();
-    let row = |id: &String| {
+    let mut all = BTreeMap::new();
+    for liner in &site.liners {
+        let made = site.pipes[liner.pipes[0]].day(3, 5);
+        for id in &liner.batches {
+            all.entry(id).or_insert(made);
+        }
+    }
+    let row = |(id, made): (&String, _)| {
         let (material, number) = id.split_once('-').unwrap_or((id, "0"));
         let body = json!({
             "material": material,
             "batchNumber": format!("{}-25{number}", material[..2].to_uppercase()),
-            "madeDate": local_date(day(3, 5)),
+            "madeDate": local_date(made),
         });
         Row {
             id: id.clone(),
@@ -158,6 +159,17 @@ fn certificate(site: &Site, liner: &Liner) -> Row {
         observed: None,
         body,
     }
+}
+
+/// Names of the certificates that nobody compares with their originals, one a row.
+pub(crate) fn uncompared(site: &Site) -> String {
+    let left = |run: &&Run| {
+        let mut pipes = run.pipes.iter().map(|place| &site.pipes[*place]);
+        pipes.any(|pipe| pipe.has(Mistake::UncomparedCertificate))
+    };
+    let runs = site.runs.iter().filter(left);
+    runs.map(|run| name("certificates", &site.liner_of(run).id) + "\n")
+        .collect()
 }
 
 /// What the maker's own certificate says, a row for each value.
@@ -223,10 +235,8 @@ fn movements(site: &Site, liner: &Liner) -> Vec<Row> {
         at(liner.received, 960.0),
         &mut dice,
     )];
-    let run = site
-        .runs
-        .iter()
-        .find(|run| site.liner_of(run).id == liner.id);
+    let place = site.liners.iter().position(|other| other.id == liner.id);
+    let run = place.and_then(|place| site.runs.get(place));
     let Some(run) = run else { return rows };
     let late = run
         .pipes
@@ -289,6 +299,6 @@ fn refused_release(site: &Site) -> Vec<Row> {
     };
     let late = at(later(liner.expires, 2), 480.0);
     let mut row = movement(liner, ("late", "RELEASED_TO_CREW"), late, &mut dice);
-    row.body["segments"] = json!([name("segments", &site.pipes[ORDERED_TWICE - 1].id)]);
+    row.body["segments"] = json!([name("segments", &site.pipes[liner.pipes[0]].id)]);
     vec![row]
 }

@@ -1,123 +1,138 @@
-//! Ten mistakes that cost money at closeout, each planted on one segment.
+//! Mistakes that cost money at closeout, each planted on one segment.
 
 use serde_json::{Value, json};
 
-/// A planted mistake.
+use crate::{
+    acceptance::sample_number,
+    folder::name,
+    kinds::{KINDS, Kind},
+    laboratory::report_number,
+    site::Site,
+};
+
+/// A planted mistake; [`KINDS`] says each in words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Mistake {
-    /// The liner of another segment was pulled in.
     SwappedLiner,
-    /// The cure log of another run was filed.
     ForeignCureLog,
-    /// The laboratory's report names a manhole instead of the sample.
     UntracedSample,
-    /// The laboratory's report has not come.
     MissingReport,
-    /// The wall was measured with its films, the design counts without.
     WallBasis,
-    /// Counter zeroed at the manhole's centre, sheet says inside wall.
     StationDatum,
-    /// One lateral was taken for dead and never opened.
     ClosedLateral,
-    /// Design issued again after the order.
     OldDesign,
-    /// Liner handed out in time, pulled in too late.
     OverAge,
-    /// Leak test after the laterals were cut.
     LateLeakTest,
+    UnfitOrder,
+    NoFieldSurvey,
+    NoCertificate,
+    UncomparedCertificate,
+    UnsignedRegister,
+    NoNotice,
+    NoPermit,
+    ShutOverNight,
+    WeakLaminate,
+    TooFast,
+    NoFinalSurvey,
+    OpenDeviation,
+    DraftDesign,
+    NoHoopMark,
+    WarmVan,
+    HardPull,
+    UnfitPipe,
 }
 
-/// Every mistake, in the order of the work it spoils.
-pub(crate) const MISTAKES: [Mistake; 10] = [
-    Mistake::SwappedLiner,
-    Mistake::ForeignCureLog,
-    Mistake::UntracedSample,
-    Mistake::MissingReport,
-    Mistake::WallBasis,
-    Mistake::StationDatum,
-    Mistake::ClosedLateral,
-    Mistake::OldDesign,
-    Mistake::OverAge,
-    Mistake::LateLeakTest,
+/// The ten that the demonstration tells, by the owner's numbers of their segments.
+pub(crate) const STORIES: [(Mistake, usize); 10] = [
+    (Mistake::SwappedLiner, 19),
+    (Mistake::ForeignCureLog, 5),
+    (Mistake::UntracedSample, 13),
+    (Mistake::MissingReport, 14),
+    (Mistake::WallBasis, 7),
+    (Mistake::StationDatum, 16),
+    (Mistake::ClosedLateral, 9),
+    (Mistake::OldDesign, 21),
+    (Mistake::OverAge, 25),
+    (Mistake::LateLeakTest, 8),
 ];
 
-impl Mistake {
-    /// Owner's number of the segment it is planted on.
-    pub(crate) fn segment_number(self) -> usize {
-        match self {
-            Self::SwappedLiner => 19,
-            Self::ForeignCureLog => 5,
-            Self::UntracedSample => 13,
-            Self::MissingReport => 14,
-            Self::WallBasis => 7,
-            Self::StationDatum => 16,
-            Self::ClosedLateral => 9,
-            Self::OldDesign => 21,
-            Self::OverAge => 25,
-            Self::LateLeakTest => 8,
-        }
-    }
-
-    /// Evaluator that must hold it, by the name under which plans call it.
-    pub(crate) fn held_by(self) -> &'static str {
-        match self {
-            Self::SwappedLiner => "liner-identity",
-            Self::ForeignCureLog => "cure-log",
-            Self::UntracedSample => "sample-trace",
-            Self::MissingReport => "laboratory-report",
-            Self::WallBasis => "measured-wall",
-            Self::StationDatum => "lateral-stations",
-            Self::ClosedLateral => "laterals-reopened",
-            Self::OldDesign => "ordered-wall",
-            Self::OverAge => "shelf-life",
-            Self::LateLeakTest => "leak-test",
-        }
-    }
-
-    /// The mistake in words.
-    pub(crate) fn words(self) -> &'static str {
-        match self {
-            Self::SwappedLiner => {
-                "The crew took the thinner liner that was left over from Q-020; its serial was \
-                 read at pull-in and stands in the cure log."
-            }
-            Self::ForeignCureLog => {
-                "The cure log of Q-004, lined the same day by the other crew, was exported again \
-                 and filed here."
-            }
-            Self::UntracedSample => {
-                "The laboratory's report names the manhole instead of the sample's number."
-            }
-            Self::MissingReport => "The laboratory's report has not come.",
-            Self::WallBasis => {
-                "The laboratory measured the wall with its films; the design counts the composite \
-                 wall only."
-            }
-            Self::StationDatum => {
-                "The counter of the survey after lining was zeroed at the manhole's centre, its \
-                 sheet says inside wall: every opening lies 2 ft off."
-            }
-            Self::ClosedLateral => {
-                "One lateral was registered as dead by an old record, so the day could be closed; \
-                 nobody opened it or has the owner's word to leave it closed."
-            }
-            Self::OldDesign => {
-                "The design was issued again with more groundwater after the liner was ordered; \
-                 the order stayed at the old wall."
-            }
-            Self::OverAge => {
-                "The liner was handed to the crew on its last day but one, rain came between, and \
-                 it was pulled in three days past its date."
-            }
-            Self::LateLeakTest => "The leak test was made after the laterals were cut open.",
-        }
-    }
-}
-
-/// The list that the check reads.
-pub(crate) fn list(planted: &[(String, Mistake)]) -> Value {
-    let rows = planted.iter().map(|(segment, mistake)| {
-        json!({ "segment": segment, "heldBy": mistake.held_by(), "mistake": mistake.words() })
+/// The list that the checks read: `names` are the records of which the finding must name each.
+pub(crate) fn list(site: &Site) -> Value {
+    let planted = site.pipes.iter().enumerate();
+    let rows = planted.filter_map(|(place, pipe)| {
+        let kind = kind_of(pipe.mistake?)?;
+        let words = match kind.mistake {
+            Mistake::SwappedLiner | Mistake::ForeignCureLog => of_other(site, place, kind.words),
+            _ => kind.words.to_owned(),
+        };
+        Some(json!({
+            "segment": pipe.id,
+            "kind": format!("{:?}", kind.mistake),
+            "heldBy": kind.held_by,
+            "code": kind.code,
+            "names": names(site, place, kind.mistake),
+            "mistake": words,
+        }))
     });
     json!({ "about": crate::folder::INVENTED, "mistakes": rows.collect::<Vec<_>>() })
+}
+
+fn kind_of(mistake: Mistake) -> Option<&'static Kind> {
+    KINDS.iter().find(|kind| kind.mistake == mistake)
+}
+
+/// The story's words with the segments that are meant here.
+fn of_other(site: &Site, place: usize, words: &str) -> String {
+    let (run, _) = site.run_of(place);
+    let pipe = |place: usize| site.pipes[place].owner_id.as_str();
+    let words = words.replace("Q-020", pipe(site.read_at_pull_in(run).pipes[0]));
+    words.replace("Q-004", pipe(site.beside(run).pipes[0]))
+}
+
+fn names(site: &Site, place: usize, mistake: Mistake) -> Vec<String> {
+    let pipe = &site.pipes[place];
+    let (run, _) = site.run_of(place);
+    let liner = site.liner_of(run);
+    let report = || name("laboratoryReports", &report_number(pipe).to_lowercase());
+    let order = || name("orders", &liner.order);
+    let certificate = || name("certificates", &liner.id);
+    let survey = |word: &str| name("surveys", &format!("{}-{word}", pipe.id));
+    let sample = || name("samples", &sample_number(pipe).to_lowercase());
+    let cure = || name("cureRecords", &run.id);
+    let design = || name("designs", &pipe.id);
+    match mistake {
+        Mistake::SwappedLiner | Mistake::MissingReport | Mistake::HardPull => {
+            vec![name("runs", &run.id)]
+        }
+        Mistake::ForeignCureLog | Mistake::TooFast => vec![cure()],
+        Mistake::UntracedSample => vec![report(), sample()],
+        Mistake::WallBasis => vec![report()],
+        Mistake::StationDatum => vec![survey("post")],
+        Mistake::ClosedLateral => vec![name("laterals", &pipe.taps[2].id)],
+        Mistake::OldDesign => vec![order()],
+        Mistake::OverAge => vec![certificate(), name("liners", &liner.id)],
+        Mistake::LateLeakTest => vec![name("leakTests", &pipe.id)],
+        Mistake::UnfitOrder => vec![order(), name("fieldSurveys", &pipe.id)],
+        Mistake::NoFieldSurvey | Mistake::UnsignedRegister | Mistake::NoFinalSurvey => Vec::new(),
+        Mistake::NoCertificate => vec![name("liners", &liner.id)],
+        Mistake::UncomparedCertificate => vec![certificate()],
+        Mistake::NoPermit => vec![name("parcels", &pipe.taps[0].lot)],
+        Mistake::NoNotice => pipe
+            .first_opened()
+            .map(|tap| name("parcels", &tap.lot))
+            .into_iter()
+            .collect(),
+        Mistake::ShutOverNight => {
+            let tap = pipe.first_opened();
+            tap.map(|tap| name("lateralOutcomes", &tap.id))
+                .into_iter()
+                .collect()
+        }
+        Mistake::WeakLaminate => vec![report(), design()],
+        Mistake::OpenDeviation => vec![name("nonconformances", &format!("n-{}", pipe.id))],
+        Mistake::DraftDesign => vec![design()],
+        Mistake::NoHoopMark => vec![sample()],
+        Mistake::WarmVan => vec![name("linerMovements", &format!("{}-in", liner.id))],
+        Mistake::UnfitPipe => vec![survey("ready")],
+    }
 }

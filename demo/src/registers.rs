@@ -9,7 +9,7 @@ use crate::{
     dice::Dice,
     folder::{Folder, Row, name},
     site::{Pipe, Site},
-    when::{day, instant, later},
+    when::{instant, later},
 };
 
 /// Writes both.
@@ -31,7 +31,7 @@ fn register(pipe: &Pipe) -> Row {
         "lateralCount": laterals.len(),
         "laterals": laterals,
         "signedBy": "camera operator, crew A",
-        "signedTime": instant(day(1, 24), 930.0),
+        "signedTime": instant(pipe.day(1, 24), 930.0),
     });
     Row {
         id: pipe.id.clone(),
@@ -55,7 +55,7 @@ fn survey(seed: u64, pipe: &Pipe) -> Row {
         })
         .collect();
     let mut dice = Dice::of(seed, &format!("field survey {}", pipe.id));
-    let date = later(day(1, 13), dice.whole(0, 9));
+    let date = later(pipe.day(1, 13), dice.whole(0, 9));
     let body = json!({
         "segment": name("segments", &pipe.id),
         "surveyTime": instant(date, dice.between(500.0, 900.0)),

@@ -7,25 +7,29 @@ use serde_json::json;
 use crate::{
     dice::Dice,
     folder::{Folder, Row, name},
-    site::Site,
+    site::{Pipe, Site, Tap},
     tables::access_lot,
-    when::{day, instant, later, local_date},
+    when::{instant, later, local_date},
 };
 
 /// Revision of the wording that the owner approved.
 pub(crate) const WORDING: &str = "R3";
 
-/// Lots that are entered, each once, and whether the permit covers the dwelling.
-pub(crate) fn entered(site: &Site) -> Vec<(String, bool)> {
-    let taps = site.pipes.iter().flat_map(|pipe| &pipe.taps);
-    let taps = taps.filter(|tap| tap.crossed || tap.through_dwelling);
+/// Lots that are entered, each once, whether the permit covers the dwelling, and a pipe there.
+pub(crate) fn entered(site: &Site) -> Vec<(String, bool, &Pipe)> {
+    let with_pipe = |pipe| move |tap| (pipe, tap);
+    let taps = site
+        .pipes
+        .iter()
+        .flat_map(|pipe| pipe.taps.iter().map(with_pipe(pipe)));
+    let taps = taps.filter(|(_, tap): &(&Pipe, &Tap)| tap.crossed || tap.through_dwelling);
     let mut lots: Vec<_> = taps
-        .map(|tap| (tap.lot.clone(), tap.through_dwelling))
+        .map(|(pipe, tap)| (tap.lot.clone(), tap.through_dwelling, pipe))
         .collect();
     lots.extend(
         (0..site.pipes.len())
             .step_by(2)
-            .map(|place| (access_lot(place), false)),
+            .map(|place| (access_lot(place), false, &site.pipes[place])),
     );
     lots
 }
@@ -35,7 +39,7 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
     let permits = entered(site)
         .into_iter()
         .enumerate()
-        .map(|(number, (lot, dwelling))| {
+        .map(|(number, (lot, dwelling, pipe))| {
             let instrument = if dwelling {
                 format!(
                     "permit form {:03}, signed by owner and occupant",
@@ -47,8 +51,8 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
             let body = json!({
                 "parcel": name("parcels", &lot),
                 "instrument": instrument,
-                "validFromDate": local_date(day(4, 1)),
-                "validUntilDate": local_date(day(6, 30)),
+                "validFromDate": local_date(pipe.day(4, 1)),
+                "validUntilDate": local_date(pipe.day(6, 30)),
                 "coversDwelling": dwelling,
                 "conditions": "gate shut behind the crew, plantings boarded over",
                 "beforePhotos": [name("attachments", &format!("before-{lot}"))],

@@ -32,15 +32,7 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
 fn row(site: &Site, run: &Run) -> Row {
     let mut dice = Dice::of(site.seed, &format!("winch {}", run.id));
     let liner = site.liner_of(run);
-    let swapped = run
-        .pipes
-        .iter()
-        .any(|place| site.pipes[*place].has(Mistake::SwappedLiner));
-    let read = if swapped {
-        site.liners.last().unwrap_or(liner)
-    } else {
-        liner
-    };
+    let read = site.read_at_pull_in(run);
     let segments: Vec<_> = run
         .pipes
         .iter()

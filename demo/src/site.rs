@@ -2,7 +2,10 @@
 
 use jiff::civil::Date;
 
-use crate::mistake::Mistake;
+use crate::{
+    mistake::Mistake,
+    when::{day, later},
+};
 
 /// Inside radius of every manhole: they are 4 ft wide.
 pub(crate) const MANHOLE_RADIUS_FT: f64 = 2.0;
@@ -15,12 +18,18 @@ pub(crate) struct Site {
     pub(crate) pipes: Vec<Pipe>,
     /// Runs in order of days.
     pub(crate) runs: Vec<Run>,
-    /// Liners: one for each run, in its order, and then the one left over.
+    /// Liners: one for each run, in its order, and then those left over.
     pub(crate) liners: Vec<Liner>,
+    /// Rows of a cure log that are about enough; a row every two seconds if left out.
+    pub(crate) cure_rows: Option<usize>,
 }
 
 /// One host pipe.
 pub(crate) struct Pipe {
+    /// Block of streets, worked a week after the one before it.
+    pub(crate) block: usize,
+    /// Whether the liner of the pipe before goes on through it.
+    pub(crate) continues: bool,
     /// Record id, such as `q-001`.
     pub(crate) id: String,
     /// Owner's id, such as `Q-001`.
@@ -43,6 +52,8 @@ pub(crate) struct Pipe {
     /// Groundwater and wall of a design that was issued again.
     pub(crate) reissued: Option<(f64, f64)>,
     pub(crate) mistake: Option<Mistake>,
+    /// Pipe whose left-over liner was pulled in here.
+    pub(crate) taken_from: Option<usize>,
 }
 
 /// One lateral.
@@ -78,6 +89,10 @@ pub(crate) enum TapState {
 
 /// One pull-in and cure.
 pub(crate) struct Run {
+    /// Place in the site's list.
+    pub(crate) place: usize,
+    /// Block of its pipes, and its number there.
+    pub(crate) in_block: (usize, usize),
     pub(crate) id: String,
     /// Places of its pipes in the site's list, in order of travel.
     pub(crate) pipes: Vec<usize>,
@@ -135,6 +150,21 @@ pub(crate) struct Liner {
 }
 
 impl Pipe {
+    /// Day of the block: that of the first block's calendar, as many weeks later.
+    pub(crate) fn day(&self, month: i8, of_month: i8) -> Date {
+        later(day(month, of_month), weeks(self.block))
+    }
+
+    /// First lateral that is cut open.
+    pub(crate) fn first_opened(&self) -> Option<&Tap> {
+        self.taps.iter().find(|tap| tap.is_opened())
+    }
+
+    /// Whether its design was issued again in time, so that its first liner was left over.
+    pub(crate) fn leaves_one_over(&self) -> bool {
+        self.reissued.is_some() && self.mistake.is_none()
+    }
+
     /// Nominal diameter.
     pub(crate) fn diameter_mm(&self) -> f64 {
         self.diameter_in * 127.0 / 5.0
@@ -208,13 +238,34 @@ impl Site {
 
     /// Liner of a run.
     pub(crate) fn liner_of(&self, run: &Run) -> &Liner {
-        let place = self
-            .runs
-            .iter()
-            .position(|other| other.id == run.id)
-            .unwrap_or_default();
-        &self.liners[place]
+        &self.liners[run.place]
     }
+
+    /// Liner whose serial was read when the run was pulled in: its own, or one left over.
+    pub(crate) fn read_at_pull_in(&self, run: &Run) -> &Liner {
+        let from = run
+            .pipes
+            .iter()
+            .find_map(|place| self.pipes[*place].taken_from);
+        let left_over = &self.liners[self.runs.len()..];
+        let taken = left_over.iter().find(|liner| from == Some(liner.pipes[0]));
+        taken.unwrap_or_else(|| self.liner_of(run))
+    }
+
+    /// Run of the other crew on the same day; the run itself where there is none.
+    pub(crate) fn beside<'a>(&'a self, run: &'a Run) -> &'a Run {
+        let (block, number) = run.in_block;
+        let other = (block, number ^ 1);
+        self.runs
+            .iter()
+            .find(|run| run.in_block == other)
+            .unwrap_or(run)
+    }
+}
+
+/// Days by which the calendar of a block is later than that of the first.
+pub(crate) fn weeks(block: usize) -> i64 {
+    7 * block as i64
 }
 
 /// Opening of one manhole between two pipes.

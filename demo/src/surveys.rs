@@ -11,7 +11,7 @@ use crate::{
     folder::{Folder, Row, name},
     mistake::Mistake,
     site::{MANHOLE_RADIUS_FT, Pipe, Site, Tap, metres},
-    when::{day, instant, later},
+    when::{instant, later},
 };
 
 /// Minute of the day on which the camera is back after lining.
@@ -34,7 +34,7 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
     for (place, pipe) in site.pipes.iter().enumerate() {
         let (run, in_run) = site.run_of(place);
         let mut dice = Dice::of(site.seed, &format!("cctv {}", pipe.id));
-        let date = later(day(1, 6), dice.whole(0, 5));
+        let date = later(pipe.day(1, 6), dice.whole(0, 5));
         before.push(survey(pipe, "design", (date, 600.0), &mut dice));
         let ready = run.times.ready_survey + in_run as f64 * 13.0;
         let mut fit = survey(pipe, "ready", (run.date, ready), &mut dice);

@@ -9,37 +9,47 @@ use obvert_engineering::{
 use crate::{
     cure,
     dice::{Dice, rounded},
-    lay_out::{ORDERED_TWICE, THROUGH},
     maker,
     mistake::Mistake,
-    site::{Liner, Pipe, Run, Times, length_m, manhole_m},
+    site::{Liner, Pipe, Run, Times, length_m, manhole_m, weeks},
     when::{day, later, working_day},
 };
 
 /// Packer grip, sample and trim at each end, and the reserve, m.
 pub(crate) const ENDS_M: (f64, f64, f64, f64) = (0.4, 0.3, 0.2, 1.0);
+/// Crews, two to a block; they come back to every fourth block, four weeks later.
+const CREWS: [[&str; 2]; 4] = [["A", "B"], ["C", "D"], ["E", "F"], ["G", "H"]];
 /// Fall of pressure that the air test is timed for, psi.
 pub(crate) const DROP_PSI: f64 = 0.5;
 
-/// Runs in order of the pipes, two a day, one for each crew.
+/// Runs in order of the pipes, in each block two a day, one for each of its two crews.
 pub(crate) fn runs(seed: u64, pipes: &[Pipe]) -> Vec<Run> {
     let mut groups: Vec<Vec<usize>> = Vec::new();
     for place in 0..pipes.len() {
-        match THROUGH.iter().find(|(_, second)| *second == place + 1) {
-            Some(_) => groups
-                .last_mut()
-                .into_iter()
-                .for_each(|group| group.push(place)),
+        match groups.last_mut().filter(|_| pipes[place].continues) {
+            Some(group) => group.push(place),
             None => groups.push(vec![place]),
         }
     }
-    let groups = groups.into_iter().enumerate();
-    groups
-        .map(|(number, group)| run(seed, pipes, number, group))
-        .collect()
+    let mut in_block = (0, 0);
+    let mut runs = Vec::new();
+    for (place, group) in groups.into_iter().enumerate() {
+        let block = pipes[group[0]].block;
+        if block != in_block.0 {
+            in_block = (block, 0);
+        }
+        runs.push(run(seed, pipes, (place, in_block), group));
+        in_block.1 += 1;
+    }
+    runs
 }
 
-fn run(seed: u64, pipes: &[Pipe], number: usize, group: Vec<usize>) -> Run {
+fn run(
+    seed: u64,
+    pipes: &[Pipe],
+    (number, in_block): (usize, (usize, usize)),
+    group: Vec<usize>,
+) -> Run {
     let mut dice = Dice::of(seed, &format!("run {number}"));
     let with_flow = dice.whole(0, 3) > 0;
     let mut places = group;
@@ -51,13 +61,21 @@ fn run(seed: u64, pipes: &[Pipe], number: usize, group: Vec<usize>) -> Run {
     }
     let first = &pipes[places[0]];
     let band = maker::band(first.diameter_in, first.ordered_wall_mm());
-    let speed = rounded(band.speed_max_m_per_min * dice.between(0.84, 0.9), 2);
+    let share = dice.between(0.84, 0.9)
+        * if first.has(Mistake::TooFast) {
+            1.3
+        } else {
+            1.0
+        };
+    let speed = rounded(band.speed_max_m_per_min * share, 2);
     let times = times(&mut dice, pipes, &places, speed);
     Run {
         id: format!("run-{:03}", number + 1),
+        place: number,
+        in_block,
         with_flow,
-        date: working_day(day(4, 28), number / 2),
-        crew: if number.is_multiple_of(2) { "A" } else { "B" },
+        date: later(working_day(day(4, 28), in_block.1 / 2), weeks(in_block.0)),
+        crew: CREWS[in_block.0 % CREWS.len()][in_block.1 % 2],
         manholes,
         speed_m_per_min: speed,
         clock_ahead_s: dice.whole(-240, 240) as f64,
@@ -153,42 +171,45 @@ pub(crate) fn required_s(pipe: &Pipe) -> f64 {
     test.time_s().unwrap_or(f64::NAN)
 }
 
-/// A liner for each run, in its order, and the one that was left over.
+/// A liner for each run, in its order, and those that were left over.
 pub(crate) fn liners(pipes: &[Pipe], runs: &[Run]) -> Vec<Liner> {
     let mut liners: Vec<Liner> = runs
         .iter()
         .enumerate()
         .map(|(number, run)| {
             let first = &pipes[run.pipes[0]];
-            let on_reissue = first.reissued.is_some() && first.mistake.is_none();
-            let mut liner = liner(pipes, number, run.pipes.clone(), first.ordered_wall_mm());
-            liner.on_reissue = on_reissue;
+            let at = (number, run.in_block);
+            let mut liner = liner(pipes, at, run.pipes.clone(), first.ordered_wall_mm());
+            liner.on_reissue = first.leaves_one_over();
             if first.has(Mistake::OverAge) {
                 liner.expires = later(run.date, -3);
             }
             liner
         })
         .collect();
-    let left_over = ORDERED_TWICE - 1;
-    let number = liners.len();
-    liners.push(liner(
-        pipes,
-        number,
-        vec![left_over],
-        pipes[left_over].wall_mm,
-    ));
+    for (place, pipe) in pipes.iter().enumerate() {
+        if pipe.leaves_one_over() {
+            let last = runs.iter().rfind(|run| run.in_block.0 == pipe.block);
+            let in_block = last.map_or((0, 0), |run| (pipe.block, run.in_block.1 + 1));
+            let at = (liners.len(), in_block);
+            liners.push(liner(pipes, at, vec![place], pipe.wall_mm));
+        }
+    }
     liners
 }
 
-fn liner(pipes: &[Pipe], number: usize, places: Vec<usize>, wall_mm: f64) -> Liner {
-    let made = later(day(3, 17), (number / 4) as i64 * 2);
-    let ordered = if pipes[places[0]]
-        .reissued
-        .is_some_and(|(_, wall)| wall == wall_mm)
-    {
-        day(3, 3)
+fn liner(
+    pipes: &[Pipe],
+    (number, (block, in_block)): (usize, (usize, usize)),
+    places: Vec<usize>,
+    wall_mm: f64,
+) -> Liner {
+    let first = &pipes[places[0]];
+    let made = later(first.day(3, 17), (in_block / 4) as i64 * 2);
+    let ordered = if first.reissued.is_some_and(|(_, wall)| wall == wall_mm) {
+        first.day(3, 3)
     } else {
-        day(2, 24)
+        first.day(2, 24)
     };
     Liner {
         id: format!("l-25-{:04}", 401 + number),
@@ -202,9 +223,9 @@ fn liner(pipes: &[Pipe], number: usize, places: Vec<usize>, wall_mm: f64) -> Lin
         expires: later(made, maker::SHELF_LIFE_DAYS),
         received: received(made),
         batches: vec![
-            format!("resin-{:02}", number / 4 + 1),
-            format!("fibre-{:02}", number / 8 + 1),
-            format!("initiator-{:02}", number / 12 + 1),
+            format!("resin-{:02}", block * 7 + in_block / 4 + 1),
+            format!("fibre-{:02}", block * 4 + in_block / 8 + 1),
+            format!("initiator-{:02}", block * 3 + in_block / 12 + 1),
         ],
         on_reissue: false,
     }

@@ -2,6 +2,7 @@
 
 mod access;
 mod config;
+mod files;
 mod limits;
 mod matrix;
 mod pages;

@@ -8,6 +8,16 @@ use clap::{Arg, ArgAction, Command, builder::PossibleValuesParser, value_parser}
 
 use crate::{Exit, Failure, nouns::nouns};
 
+/// Media types of files that are stored.
+pub(crate) const MEDIA_TYPES: [&str; 6] = [
+    "application/pdf",
+    "text/csv",
+    "image/jpeg",
+    "image/png",
+    "video/mp4",
+    "text/plain",
+];
+
 /// The whole command line.
 pub(crate) fn command() -> Command {
     let mut command = Command::new("obvert")
@@ -73,6 +83,12 @@ fn own_verbs(noun: &str, command: Command) -> Command {
                         media_type(),
                         subjects(),
                     ])
+                    .args(write_options()),
+            )
+            .subcommand(
+                Command::new("put-all")
+                    .about("Store the files of a table: id, file and media type, tabs between")
+                    .args([file_arg("table"), project()])
                     .args(write_options()),
             )
             .subcommand(
@@ -340,17 +356,9 @@ fn revision() -> Arg {
 }
 
 fn media_type() -> Arg {
-    let known = [
-        "application/pdf",
-        "text/csv",
-        "image/jpeg",
-        "image/png",
-        "video/mp4",
-        "text/plain",
-    ];
     option("media-type", "TYPE", "Media type")
         .required(true)
-        .value_parser(PossibleValuesParser::new(known))
+        .value_parser(PossibleValuesParser::new(MEDIA_TYPES))
 }
 
 fn subjects() -> Arg {

@@ -9,9 +9,12 @@ use std::{
 use bytes::Bytes;
 use clap::ArgMatches;
 use futures::stream;
-use obvert_proto::project::v1::{
-    BeginUploadRequest, DownloadRequest, FinishUploadRequest, UploadPartsRequest,
-    attachment_service_client::AttachmentServiceClient,
+use obvert_proto::{
+    common::v1::{RecordMeta, Write},
+    project::v1::{
+        BeginUploadRequest, DownloadRequest, FinishUploadRequest, UploadPartsRequest,
+        attachment_service_client::AttachmentServiceClient,
+    },
 };
 use sha2::{Digest, Sha256};
 
@@ -22,11 +25,44 @@ use crate::{Exit, Failure, progress};
 const CHUNK: usize = 256 << 10;
 
 pub(crate) async fn put(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
-    let path = file(given, "file")?;
-    let (size, sha256) = digest(path)?;
+    let subjects = given
+        .get_many::<String>("subject")
+        .into_iter()
+        .flatten()
+        .cloned()
+        .collect();
+    let file = Sent {
+        project: text(given, "project"),
+        id: text(given, "id"),
+        path: file(given, "file")?,
+        media_type: text(given, "media-type"),
+        subjects,
+    };
+    let digest = digest(file.path)?;
+    let meta = store(session, file, digest, write::envelope(given)).await?;
+    session
+        .output
+        .say(&format!("{}@{}", meta.name, meta.revision))
+}
+
+/// A file on its way into the store.
+pub(super) struct Sent<'a> {
+    pub(super) project: &'a str,
+    pub(super) id: &'a str,
+    pub(super) path: &'a Path,
+    pub(super) media_type: &'a str,
+    pub(super) subjects: Vec<String>,
+}
+
+/// Sends what the server does not have of a file, and has it filed.
+pub(super) async fn store(
+    session: &Session,
+    file: Sent<'_>,
+    (size, sha256): (u64, [u8; 32]),
+    write: Write,
+) -> Result<RecordMeta, Failure> {
     let size_bytes = i64::try_from(size).unwrap_or(i64::MAX);
-    let project = text(given, "project").to_owned();
-    let attachment_id = text(given, "id").to_owned();
+    let (project, attachment_id) = (file.project.to_owned(), file.id.to_owned());
     let mut client = AttachmentServiceClient::new(session.channel.clone());
     let begin = BeginUploadRequest {
         project: project.clone(),
@@ -37,32 +73,23 @@ pub(crate) async fn put(session: &Session, given: &ArgMatches) -> Result<(), Fai
     let begun = client.begin_upload(begin).await?.into_inner();
     let start = u64::try_from(begun.received_bytes).unwrap_or_default();
     let parts = parts(
-        path.to_owned(),
+        file.path.to_owned(),
         start,
         (project.clone(), attachment_id.clone()),
     )?;
     client.upload_parts(parts).await?;
-    let subjects = given
-        .get_many::<String>("subject")
-        .into_iter()
-        .flatten()
-        .cloned()
-        .collect();
     let finish = FinishUploadRequest {
-        write: Some(write::envelope(given)),
+        write: Some(write),
         project,
         attachment_id,
         size_bytes,
         sha256: sha256.to_vec(),
-        file_name: file_name(path),
-        media_type: text(given, "media-type").to_owned(),
-        subjects,
+        file_name: file_name(file.path),
+        media_type: file.media_type.to_owned(),
+        subjects: file.subjects,
     };
     let record = client.finish_upload(finish).await?.into_inner();
-    let meta = record.meta.unwrap_or_default();
-    session
-        .output
-        .say(&format!("{}@{}", meta.name, meta.revision))
+    Ok(record.meta.unwrap_or_default())
 }
 
 pub(crate) async fn fetch(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
@@ -85,7 +112,7 @@ pub(crate) async fn fetch(session: &Session, given: &ArgMatches) -> Result<(), F
 }
 
 /// Size and SHA-256 of a file.
-fn digest(path: &Path) -> Result<(u64, [u8; 32]), Failure> {
+pub(super) fn digest(path: &Path) -> Result<(u64, [u8; 32]), Failure> {
     let mut source = File::open(path).map_err(|error| Failure::file(path, &error))?;
     let (mut hash, mut size, mut buffer) = (Sha256::new(), 0, vec![0; CHUNK]);
     loop {

@@ -11,6 +11,7 @@ mod paper;
 mod parcel_sheet;
 mod plan;
 mod point;
+mod put_all;
 mod record;
 mod trace;
 mod wall;
@@ -61,6 +62,7 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("paper", _) => paper::run(&session, verb, given).await,
         ("parcel-sheet", _) => parcel_sheet::run(&session, verb, given).await,
         ("attachment", "put") => attachment::put(&session, given).await,
+        ("attachment", "put-all") => put_all::put_all(&session, given).await,
         ("attachment", "fetch") => attachment::fetch(&session, given).await,
         ("cure-record", "import") => cure_log::import(&session, given).await,
         ("plan", "check") => plan::check(&session, given).await,
