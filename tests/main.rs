@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod audit;
+mod calc;
 mod campaign;
 mod closeout;
 mod fuzz;

@@ -4,16 +4,20 @@ use std::{
     convert::Infallible,
     io::{BufRead, BufReader, Write},
     net::SocketAddr,
-    path::Path,
+    path::{Path, PathBuf},
     process::{Command, Stdio},
     sync::Arc,
     task::{Context, Poll},
 };
 
 use bytes::Bytes;
-use futures::{FutureExt, future::BoxFuture};
-use obvert_proto::installation::v1::{ImportCureLogRequest, import_cure_log_request::Part};
+use futures::{FutureExt, StreamExt, TryStreamExt, future::BoxFuture, stream::BoxStream};
+use obvert_proto::{
+    design::v1::{CheckWallsRequest, CheckWallsResponse},
+    installation::v1::{ImportCureLogRequest, import_cure_log_request::Part},
+};
 use obvert_typeset::Document;
+use prost::Message;
 use tempfile::TempDir;
 use tonic::{
     Request, Response, Status, Streaming,
@@ -25,7 +29,7 @@ use tonic::{
 use tonic_prost::ProstCodec;
 
 use crate::{
-    calls::{APPEND, COUNT, ECHO, PACKAGE, Payload},
+    calls::{APPEND, COUNT, ECHO, PACKAGE, Payload, WALLS},
     group_file::GroupFile,
     packages,
 };
@@ -33,11 +37,14 @@ use crate::{
 /// First word of the command line that makes this program the bare server.
 pub(crate) const ROLE: &str = "bare-server";
 
+/// File of the answer that the stream of walls gives.
+const ANSWER: &str = "answer";
+
 /// The running bare server; killed when dropped.
 pub(crate) struct Child {
     process: std::process::Child,
     pub(crate) address: SocketAddr,
-    _folder: TempDir,
+    folder: TempDir,
 }
 
 impl Child {
@@ -59,8 +66,15 @@ impl Child {
         Self {
             process,
             address,
-            _folder: folder,
+            folder,
         }
+    }
+}
+
+impl Child {
+    /// Keeps the answer that the stream of walls gives.
+    pub(crate) fn keep_answer(&self, answer: &[u8]) {
+        std::fs::write(self.folder.path().join(ANSWER), answer).expect("the answer is kept");
     }
 }
 
@@ -79,6 +93,7 @@ pub(crate) async fn serve(folder: &Path) {
     let bare = Bare {
         file: GroupFile::create(&folder.join("appended")),
         document: Arc::new(packages::document()),
+        answer: folder.join(ANSWER),
     };
     let server = Server::builder().add_service(bare);
     let served = server
@@ -92,6 +107,7 @@ pub(crate) async fn serve(folder: &Path) {
 struct Bare {
     file: GroupFile,
     document: Arc<Document>,
+    answer: PathBuf,
 }
 
 impl NamedService for Bare {
@@ -109,11 +125,18 @@ impl Service<http::Request<Body>> for Bare {
 
     fn call(&mut self, request: http::Request<Body>) -> Self::Future {
         let (file, document) = (self.file.clone(), Arc::clone(&self.document));
+        let answer = self.answer.clone();
         async move {
             let payload = ProstCodec::<Payload, Payload>::default();
             Ok(match request.uri().path() {
                 ECHO => Grpc::new(payload).unary(Echo, request).await,
                 PACKAGE => Grpc::new(payload).unary(Typeset(document), request).await,
+                WALLS => {
+                    let kept = std::fs::read(answer).expect("an answer is kept");
+                    let kept = CheckWallsResponse::decode(kept.as_slice()).expect("an answer");
+                    let codec = ProstCodec::<CheckWallsResponse, CheckWallsRequest>::default();
+                    Grpc::new(codec).streaming(Walls(kept), request).await
+                }
                 APPEND => Grpc::new(payload).unary(Append(file), request).await,
                 COUNT => {
                     let codec = ProstCodec::<Payload, ImportCureLogRequest>::default();
@@ -199,3 +222,24 @@ service!(
         Ok(answer(u32::from(counted > 0)))
     }
 );
+
+struct Walls(CheckWallsResponse);
+
+impl Service<Request<Streaming<CheckWallsRequest>>> for Walls {
+    type Response = Response<BoxStream<'static, Result<CheckWallsResponse, Status>>>;
+    type Error = Status;
+    type Future = BoxFuture<'static, Result<Self::Response, Status>>;
+
+    fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), Status>> {
+        Poll::Ready(Ok(()))
+    }
+
+    fn call(&mut self, request: Request<Streaming<CheckWallsRequest>>) -> Self::Future {
+        let kept = self.0.clone();
+        let answers = request.into_inner().map_ok(move |row| CheckWallsResponse {
+            row_number: row.row_number,
+            outcome: kept.outcome.clone(),
+        });
+        async move { Ok(Response::new(answers.boxed())) }.boxed()
+    }
+}

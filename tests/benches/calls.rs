@@ -26,6 +26,8 @@ pub(crate) const APPEND: &str = "/bare.Bare/Append";
 pub(crate) const COUNT: &str = "/bare.Bare/Count";
 /// Typesets a document and digests as many bytes as a package has.
 pub(crate) const PACKAGE: &str = "/bare.Bare/Package";
+/// Answers each row of a stream with the answer that was kept.
+pub(crate) const WALLS: &str = "/bare.Bare/Walls";
 
 /// As many bytes as a message of obvertd has, with nothing in them to read.
 #[derive(Clone, PartialEq, prost::Message)]

@@ -6,12 +6,13 @@
 //! what to look at, and where other programs run too, the processor time that each answer took in
 //! the server, which they disturb less. Nothing is asserted.
 //!
-//! `ceilings` measures all; `ceilings unary commits cure packages` only what is named.
+//! `ceilings` measures all; `ceilings unary walls calc commits cure packages` only what is named.
 
 // What cannot go on says so by a panic.
 #![allow(clippy::unwrap_used)]
 
 mod bare;
+mod calc;
 mod calls;
 #[allow(dead_code)]
 mod closeout;
@@ -31,6 +32,7 @@ mod sample;
 #[allow(dead_code)]
 mod support;
 mod unary;
+mod walls;
 
 use std::time::Duration;
 
@@ -48,11 +50,20 @@ async fn main() {
     {
         return bare::serve(folder.as_ref()).await;
     }
+    if words.first().is_some_and(|word| word == calc::ROLE) {
+        return calc::parse_and_print().unwrap();
+    }
     let wanted = |word: &str| words.is_empty() || words.iter().any(|given| given == word);
     let bare = bare::Child::start();
     pairs::head();
     if wanted("unary") {
         unary::measure(&bare).await;
+    }
+    if wanted("walls") {
+        walls::measure(&bare).await;
+    }
+    if wanted("calc") {
+        calc::measure().await;
     }
     if wanted("commits") {
         commits::measure(&bare).await;

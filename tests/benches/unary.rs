@@ -63,7 +63,7 @@ pub(crate) async fn measure(bare: &bare::Child) {
 }
 
 /// An invented 200 mm pipe under a yard.
-fn inputs() -> WallInputs {
+pub(crate) fn inputs() -> WallInputs {
     WallInputs {
         host_condition: HostCondition::FullyDeteriorated.into(),
         ovality_place: OvalityPlace::InsideRoot.into(),

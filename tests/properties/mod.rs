@@ -3,6 +3,7 @@
 mod buckling_walls;
 mod checks_together;
 mod design_answers;
+mod finite;
 mod hydraulics;
 mod load_coefficient;
 mod ordered_walls;

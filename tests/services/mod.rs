@@ -22,3 +22,4 @@ mod runs;
 pub(crate) mod sheets;
 pub(crate) mod store;
 mod uploads;
+mod walls;

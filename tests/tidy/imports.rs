@@ -69,7 +69,8 @@ fn allowed(name: &str) -> Vec<&'static str> {
     let mut allowed = match name {
         "proto" | "engineering" | "tests" => vec![],
         "typeset" => vec!["engineering"],
-        "ledger" | "tables" => vec!["proto"],
+        "ledger" => vec!["proto"],
+        "tables" => vec!["proto", "engineering"],
         "access" => vec!["proto", "ledger"],
         "records" => LIBRARIES[..5].to_vec(),
         "server" => [&LIBRARIES[..], &SERVICES[..]].concat(),

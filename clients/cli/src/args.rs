@@ -133,7 +133,7 @@ fn own_verbs(noun: &str, command: Command) -> Command {
     }
 }
 
-fn wall_verbs() -> [Command; 2] {
+fn wall_verbs() -> [Command; 3] {
     let sheet = Command::new("sheet")
         .about("Calculation sheet of a stored design, as PDF or HTML")
         .args([name_arg(), revision()])
@@ -143,7 +143,12 @@ fn wall_verbs() -> [Command; 2] {
     let check = Command::new("check")
         .about("Work out a wall without storing it")
         .arg(file_arg("file"));
-    [check, sheet]
+    let check_all = Command::new("check-all")
+        .about("Work out all walls of a project, or of a file with a row of JSON each")
+        .arg(file_arg("file").required(false))
+        .arg(option("project", "ID", "Project").conflicts_with("file"))
+        .arg_required_else_help(true);
+    [check, check_all, sheet]
 }
 
 fn package_verbs(command: Command) -> Command {
@@ -206,6 +211,7 @@ fn own_nouns() -> Vec<Command> {
                     .args([file_arg("file"), project()])
                     .args(write_options()),
             ),
+        crate::calc::command(),
         key_noun(),
         paper::paper_noun(),
         parcel_sheet_noun(),
@@ -334,7 +340,7 @@ fn positional(name: &'static str) -> Arg {
 }
 
 /// A word for the life of the program: the command line is built once.
-fn leaked(word: &str) -> &'static str {
+pub(crate) fn leaked(word: &str) -> &'static str {
     word.to_owned().leak()
 }
 

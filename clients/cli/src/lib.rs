@@ -7,6 +7,7 @@
 //! never from a flag or the environment; the exit code says what kind of end it was ([`Exit`]).
 
 mod args;
+mod calc;
 mod call;
 mod commands;
 mod connection;

@@ -2,20 +2,23 @@
 
 use std::sync::Arc;
 
+use futures::{StreamExt, TryStreamExt, stream::BoxStream};
 use obvert_access::{Action, Caller};
 use obvert_ledger::Ledger;
 use obvert_proto::{
     Problem, Violation,
     common::v1::{GetRecordRequest, Reason, RecordRef},
     design::v1::{
-        self, CheckWallRequest, CheckWallResponse, GetCalculationSheetRequest,
-        GetCalculationSheetResponse, SheetFormat, design_service_server::DesignService,
+        self, CheckWallRequest, CheckWallResponse, CheckWallsRequest, CheckWallsResponse,
+        GetCalculationSheetRequest, GetCalculationSheetResponse, RefusedWall, SheetFormat,
+        WallInputs, WallResult, WrongInput, check_walls_response::Outcome,
+        design_service_server::DesignService,
     },
 };
 use obvert_records::{Records, names, opened};
 use obvert_typeset::Typesetter;
 use tokio::task::spawn_blocking;
-use tonic::{Request, Response, Status};
+use tonic::{Request, Response, Status, Streaming};
 
 use crate::{
     record::check_inputs,
@@ -81,21 +84,15 @@ impl Design {
 impl DesignService for Design {
     obvert_records::common_verbs!(v1);
 
+    type CheckWallsStream = BoxStream<'static, Result<CheckWallsResponse, Status>>;
+
     async fn check_wall(
         &self,
         request: Request<CheckWallRequest>,
     ) -> Result<Response<CheckWallResponse>, Status> {
         let (_, request) = opened(request)?;
-        let inputs = request.inputs.unwrap_or_default();
-        let wrong = check_inputs(&inputs);
-        let result = match (wrong.is_empty(), request.with_sensitivities) {
-            (false, _) => Err(wrong),
-            (true, true) => wall_result_with_sensitivities(&inputs),
-            (true, false) => wall_result(&inputs),
-        };
-        let place = |v: Violation| Violation::new(format!("inputs.{}", v.field), v.message);
-        let result =
-            result.map_err(|wrong| Problem::fields(wrong.into_iter().map(place).collect()))?;
+        let result = checked(request.inputs, request.with_sensitivities);
+        let result = result.map_err(Problem::fields)?;
         Ok(Response::new(CheckWallResponse {
             result: Some(result),
         }))
@@ -108,4 +105,49 @@ impl DesignService for Design {
         let (caller, request) = opened(request)?;
         Ok(Response::new(self.sheet(&caller, request).await?))
     }
+
+    async fn check_walls(
+        &self,
+        request: Request<Streaming<CheckWallsRequest>>,
+    ) -> Result<Response<Self::CheckWallsStream>, Status> {
+        let (_, rows) = opened(request)?;
+        Ok(Response::new(rows.map_ok(answer).boxed()))
+    }
+}
+
+/// The answer to one row of many.
+fn answer(row: CheckWallsRequest) -> CheckWallsResponse {
+    let outcome = match checked(row.inputs, false) {
+        Ok(result) => Outcome::Result(result),
+        Err(wrong) => Outcome::Refused(RefusedWall {
+            wrong: wrong.into_iter().map(on_wire).collect(),
+        }),
+    };
+    CheckWallsResponse {
+        row_number: row.row_number,
+        outcome: Some(outcome),
+    }
+}
+
+fn on_wire(violation: Violation) -> WrongInput {
+    WrongInput {
+        field: violation.field,
+        message: violation.message,
+    }
+}
+
+/// The wall for inputs that came without a record, or everything that is wrong with them.
+fn checked(
+    inputs: Option<WallInputs>,
+    with_sensitivities: bool,
+) -> Result<WallResult, Vec<Violation>> {
+    let inputs = inputs.unwrap_or_default();
+    let wrong = check_inputs(&inputs);
+    let result = match (wrong.is_empty(), with_sensitivities) {
+        (false, _) => Err(wrong),
+        (true, true) => wall_result_with_sensitivities(&inputs),
+        (true, false) => wall_result(&inputs),
+    };
+    let place = |v: Violation| Violation::new(format!("inputs.{}", v.field), v.message);
+    result.map_err(|wrong| wrong.into_iter().map(place).collect())
 }

@@ -98,9 +98,8 @@ impl AsBuilt {
     /// Returns all values out of range, of the liner or of the design.
     pub fn achieved(&self, design: &WallDesign) -> Result<Vec<AchievedSafety>, Problems> {
         self.check()?;
-        let outcome = design.evaluate()?;
         let mut achieved = Vec::new();
-        for demand in &outcome.demands {
+        for demand in &design.demands()? {
             for check in design.host_condition.checks() {
                 let capacity = self.capacity_mpa(*check, design, demand)?;
                 let demand_mpa = match check {
@@ -204,6 +203,7 @@ impl EquivalentThickness {
         name: "equivalent-wall",
         title: "wall of the design's stiffness that a liner with another modulus amounts to",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "equivalent_wall_thickness_mm",
             unit: "mm",

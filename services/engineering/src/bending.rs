@@ -151,6 +151,7 @@ impl OvalBending {
         name: "oval-bending-wall",
         title: "wall against bending in an oval host pipe (X1.2)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "wall_thickness_mm",
             unit: "mm",
@@ -182,6 +183,7 @@ impl OvalBendingPressure {
         name: "oval-bending-pressure",
         title: "groundwater pressure that a wall may bear in bending (X1.2)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "groundwater_pressure_mpa",
             unit: "MPa",

@@ -158,6 +158,7 @@ impl RestrainedBuckling {
         name: "restrained-buckling-wall",
         title: "wall against groundwater, host pipe partially deteriorated (X1.1)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "wall_thickness_mm",
             unit: "mm",
@@ -188,6 +189,7 @@ impl RestrainedBucklingPressure {
         name: "restrained-buckling-pressure",
         title: "groundwater pressure that a wall may bear (X1.1)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "groundwater_pressure_mpa",
             unit: "MPa",

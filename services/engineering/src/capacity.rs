@@ -102,6 +102,7 @@ impl CapacityRatio {
         name: "capacity-ratio",
         title: "capacity after lining in percent of the capacity before",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "capacity_percent",
             unit: "%",
@@ -127,6 +128,7 @@ impl BreakEvenRoughness {
         name: "break-even-roughness",
         title: "roughness of the liner over that of the host at which no capacity is lost",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "roughness_ratio",
             unit: "-",

@@ -119,7 +119,8 @@ impl TrenchLoad {
     pub fn soil_load_mpa(&self) -> Result<f64, Problems> {
         self.check()?;
         let twice = 2.0 * self.friction_coefficient;
-        let coefficient = (1.0 - (-twice * self.cover_m / self.trench_width_m).exp()) / twice;
+        // exp_m1 keeps the digits of a cover that is small beside the trench.
+        let coefficient = -(-twice * self.cover_m / self.trench_width_m).exp_m1() / twice;
         Ok(coefficient * self.soil_unit_weight_kn_per_m3 * self.trench_width_m / 1000.0)
     }
 
@@ -128,6 +129,7 @@ impl TrenchLoad {
         name: "trench-load",
         title: "soil load of a pipe in a trench",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "soil_load_mpa",
             unit: "MPa",
@@ -157,6 +159,7 @@ impl Deflection {
         name: "deflection",
         title: "long-term deflection in percent of the diameter",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "deflection_percent",
             unit: "%",

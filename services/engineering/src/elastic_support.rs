@@ -95,6 +95,7 @@ impl ElasticSupportUs {
         name: "elastic-support-us",
         title: "coefficient of elastic support B', cover in feet",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "elastic_support",
             unit: "-",
@@ -120,6 +121,7 @@ impl ElasticSupportSi {
         name: "elastic-support-si",
         title: "coefficient of elastic support B', cover in metres",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "elastic_support",
             unit: "-",

@@ -169,6 +169,7 @@ impl RigidEncasement {
         name: "rigid-encasement-pressure",
         title: "critical external pressure of a tight liner in a rigid pipe",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "critical_pressure_mpa",
             unit: "MPa",
@@ -201,6 +202,7 @@ impl RigidEncasementWall {
         name: "rigid-encasement-wall",
         title: "wall of a tight liner in a rigid pipe",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "wall_thickness_mm",
             unit: "mm",
@@ -226,6 +228,7 @@ impl EquivalentEnhancement {
         name: "equivalent-enhancement",
         title: "enhancement factor K of a perfect liner in a rigid pipe",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "enhancement_factor",
             unit: "-",

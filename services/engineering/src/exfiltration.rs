@@ -127,6 +127,7 @@ impl ExfiltrationUs {
         name: "exfiltration-us",
         title: "allowed loss of the exfiltration test, US units",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "allowance_gal",
             unit: "gal",
@@ -153,6 +154,7 @@ impl ExfiltrationSi {
         name: "exfiltration-si",
         title: "allowed loss of the exfiltration test, SI",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "allowance_l",
             unit: "L",

@@ -11,7 +11,10 @@
 //! Above about 189 lb/ft³ more water would lighten the load, so such a soil is refused.
 
 use crate::field::{Problems, inputs};
-use crate::registry::{Formula, Output, one};
+use crate::registry::{Formula, Output};
+
+/// Floor of the buoyancy factor that the source sets.
+pub const LEAST_BUOYANCY_FACTOR: f64 = 0.67;
 
 inputs! {
     /// Water buoyancy factor R_w: how much of the soil's weight remains under water.
@@ -158,17 +161,31 @@ impl BuoyancyFactor {
         Ok(buoyancy(self.groundwater_above_crown_m, self.cover_m))
     }
 
+    /// The factor without the floor of 0.67; `None` without cover, where it has no value.
+    ///
+    /// # Errors
+    ///
+    /// Returns all inputs out of range.
+    pub fn factor_before_floor(&self) -> Result<Option<f64>, Problems> {
+        self.check()?;
+        Ok(before_floor(self.groundwater_above_crown_m, self.cover_m))
+    }
+
     /// Entry for the list of formulas.
     pub const FORMULA: Formula = Formula {
         name: "buoyancy-factor",
         title: "water buoyancy factor R_w",
         inputs: Self::INPUTS,
-        outputs: &[Output {
-            name: "buoyancy_factor",
-            unit: "-",
-        }],
+        doc: Self::DOC,
+        outputs: &[BUOYANCY, BEFORE_FLOOR],
         source: "ASTM F1216 Appendix X1 as applied in Najafi 2010, p. 75",
-        run: |values| one(Self::from_values(values)?.buoyancy_factor()),
+        run: |values| {
+            let soil = Self::from_values(values)?;
+            Ok(vec![
+                Some(soil.buoyancy_factor()?),
+                soil.factor_before_floor()?,
+            ])
+        },
     };
 }
 
@@ -190,12 +207,25 @@ impl ExternalLoadUs {
         name: "external-load-us",
         title: "total external load q_t, US constants",
         inputs: Self::INPUTS,
-        outputs: &[Output {
-            name: "external_load_psi",
-            unit: "psi",
-        }],
+        doc: Self::DOC,
+        outputs: &[
+            Output {
+                name: "external_load_psi",
+                unit: "psi",
+            },
+            BUOYANCY,
+            BEFORE_FLOOR,
+        ],
         source: "ASTM F1216 Appendix X1 as applied in Najafi 2010, p. 75",
-        run: |values| one(Self::from_values(values)?.external_load_psi()),
+        run: |values| {
+            let load = Self::from_values(values)?;
+            let (water, cover) = (load.groundwater_above_crown_ft, load.cover_ft);
+            Ok(vec![
+                Some(load.external_load_psi()?),
+                Some(buoyancy(water, cover)),
+                before_floor(water, cover),
+            ])
+        },
     };
 }
 
@@ -217,14 +247,38 @@ impl ExternalLoadSi {
         name: "external-load-si",
         title: "total external load q_t, SI constants",
         inputs: Self::INPUTS,
-        outputs: &[Output {
-            name: "external_load_mpa",
-            unit: "MPa",
-        }],
+        doc: Self::DOC,
+        outputs: &[
+            Output {
+                name: "external_load_mpa",
+                unit: "MPa",
+            },
+            BUOYANCY,
+            BEFORE_FLOOR,
+        ],
         source: "SI form of ASTM F1216 Appendix X1, constants from memory",
-        run: |values| one(Self::from_values(values)?.external_load_mpa()),
+        run: |values| {
+            let load = Self::from_values(values)?;
+            let (water, cover) = (load.groundwater_above_crown_m, load.cover_m);
+            Ok(vec![
+                Some(load.external_load_mpa()?),
+                Some(buoyancy(water, cover)),
+                before_floor(water, cover),
+            ])
+        },
     };
 }
+
+const BUOYANCY: Output = Output {
+    name: "buoyancy_factor",
+    unit: "-",
+};
+
+/// Shown beside R_w, so that nobody takes the floor for the equation.
+const BEFORE_FLOOR: Output = Output {
+    name: "factor_before_floor",
+    unit: "-",
+};
 
 /// R_w of two heads in one unit, without dividing by a cover of zero.
 fn buoyancy(groundwater_above_crown: f64, cover: f64) -> f64 {
@@ -232,7 +286,17 @@ fn buoyancy(groundwater_above_crown: f64, cover: f64) -> f64 {
         return 1.0;
     }
     if groundwater_above_crown >= cover {
-        return 0.67;
+        return LEAST_BUOYANCY_FACTOR;
     }
-    (1.0 - 0.33 * groundwater_above_crown / cover).max(0.67)
+    (1.0 - 0.33 * groundwater_above_crown / cover).max(LEAST_BUOYANCY_FACTOR)
+}
+
+/// R_w as the equation gives it, where it gives one: a cover next to nothing under water makes a
+/// number beyond any.
+fn before_floor(groundwater_above_crown: f64, cover: f64) -> Option<f64> {
+    if groundwater_above_crown == 0.0 {
+        return Some(1.0);
+    }
+    let factor = 1.0 - 0.33 * groundwater_above_crown / cover;
+    factor.is_finite().then_some(factor)
 }

@@ -3,6 +3,8 @@
 use std::error::Error;
 use std::fmt;
 
+use crate::unit_table;
+
 /// One input of a formula, as the range check and the command line see it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Field {
@@ -93,7 +95,7 @@ impl Field {
             min: self.min,
             max: self.max,
             unit: self.unit,
-            remedy: format!("Check the unit and the value of {}.", self.name),
+            remedy: remedy(self, value),
         })
     }
 }
@@ -151,19 +153,44 @@ impl Error for OutOfRange {}
 
 impl Error for Problems {}
 
+/// What to do about a value out of range: name the unit in which it would have been right.
+fn remedy(field: &Field, value: f64) -> String {
+    let Some((unit, meant)) = unit_table::mistaken(field, value) else {
+        return format!("Check the unit and the value of {}.", field.name);
+    };
+    format!(
+        "If {value} {unit} is meant, {} is {}.",
+        field.name,
+        Shown(meant, field.unit)
+    )
+}
+
+/// A number with its unit, to six digits.
+struct Shown(f64, &'static str);
+
+impl fmt::Display for Shown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let digits: f64 = format!("{:.5e}", self.0).parse().unwrap_or(self.0);
+        write!(f, "{digits} {}", self.1)
+    }
+}
+
 /// Writes the struct of a formula together with its table of inputs, so that each field is
 /// listed once: `wall_thickness_mm: "mm" in 0.5..=200.0`.
 macro_rules! inputs {
     (
-        $(#[$doc:meta])*
+        $(#[doc = $doc:expr])*
         pub struct $name:ident {
-            $($(#[$field_doc:meta])* $field:ident: $unit:literal in $min:literal..=$max:literal,)+
+            $(
+                $(#[doc = $field_doc:expr])*
+                $field:ident: $unit:literal in $min:literal..=$max:literal,
+            )+
         }
     ) => {
-        $(#[$doc])*
+        $(#[doc = $doc])*
         #[derive(Debug, Clone, Copy, PartialEq)]
         pub struct $name {
-            $($(#[$field_doc])* pub $field: f64,)+
+            $($(#[doc = $field_doc])* pub $field: f64,)+
         }
 
         impl $name {
@@ -176,6 +203,12 @@ macro_rules! inputs {
                     max: $max,
                 },
             )+];
+
+            /// The documentation of the struct and of its inputs, for a reader of the list.
+            pub const DOC: $crate::document::Document = $crate::document::Document {
+                rows: &[$($doc),*],
+                inputs: &[$(&[$($field_doc),*]),+],
+            };
 
             /// Reads the inputs from a list in the order of `INPUTS`.
             ///

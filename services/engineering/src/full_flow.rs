@@ -114,6 +114,7 @@ impl FullFlow {
         name: "full-flow",
         title: "flow and velocity of a full pipe, SI",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[
             Output {
                 name: "flow_m3_per_s",
@@ -161,6 +162,7 @@ impl FullFlowUs {
         name: "full-flow-us",
         title: "flow and velocity of a full pipe, US units",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[
             Output {
                 name: "flow_ft3_per_s",

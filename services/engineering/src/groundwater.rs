@@ -79,6 +79,51 @@ inputs! {
 }
 
 inputs! {
+    /// Head of groundwater above the invert when it stands at a depth below the surface.
+    ///
+    /// # Equation
+    ///
+    /// ```text
+    /// h = max(0, H + D − depth)
+    /// ```
+    ///
+    /// # Units
+    ///
+    /// Cover H and depth in m, diameter D in mm, result in m.
+    ///
+    /// # Range
+    ///
+    /// Checked against [`Self::INPUTS`]. Water below the invert makes a head of 0.
+    ///
+    /// # Source
+    ///
+    /// An owner's rule in a public solicitation (3 ft); the sum with the diameter follows Najafi,
+    /// Trenchless Technology Piping, 2010, p. 80.
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// // Own example, checked by hand: 3 + 0.2 − 0.9.
+    /// use obvert_engineering::groundwater::GroundwaterBelowSurface;
+    /// let pipe = GroundwaterBelowSurface {
+    ///     cover_m: 3.0,
+    ///     host_diameter_mm: 200.0,
+    ///     depth_below_surface_m: 0.9,
+    /// };
+    /// assert_eq!(format!("{:.3}", pipe.head_above_invert_m()?), "2.300");
+    /// # Ok::<(), obvert_engineering::Problems>(())
+    /// ```
+    pub struct GroundwaterBelowSurface {
+        /// Soil cover above the crown.
+        cover_m: "m" in 0.0..=60.0,
+        /// Mean inside diameter of the host pipe.
+        host_diameter_mm: "mm" in 50.0..=5000.0,
+        /// Depth of the water below the ground surface.
+        depth_below_surface_m: "m" in 0.0..=60.0,
+    }
+}
+
+inputs! {
     /// Groundwater pressure P at the invert, with the constant of the US equations.
     ///
     /// # Equation
@@ -182,6 +227,7 @@ impl GroundwaterHead {
         name: "groundwater-head-at-surface",
         title: "head above the invert with groundwater at the ground surface",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "head_above_invert_m",
             unit: "m",
@@ -190,6 +236,54 @@ impl GroundwaterHead {
         run: |values| {
             one(Self::from_values(values)?.head_above_invert_m(GroundwaterRule::AtSurface))
         },
+    };
+
+    /// Entry for the list of formulas: water at the crown.
+    pub const FORMULA_AT_CROWN: Formula = Formula {
+        name: "groundwater-head-at-crown",
+        title: "head above the invert with groundwater at the crown",
+        source: "an owner's rule in a public solicitation; Najafi 2010, p. 80",
+        run: |values| one(Self::from_values(values)?.head_above_invert_m(GroundwaterRule::AtCrown)),
+        ..Self::FORMULA
+    };
+
+    /// Entry for the list of formulas: water at half the cover.
+    pub const FORMULA_HALF_COVER: Formula = Formula {
+        name: "groundwater-head-half-cover",
+        title: "head above the invert with groundwater at half the cover",
+        source: "Najafi 2010, Table 2.15 and p. 80",
+        run: |values| {
+            one(Self::from_values(values)?.head_above_invert_m(GroundwaterRule::HalfCover))
+        },
+        ..Self::FORMULA
+    };
+}
+
+impl GroundwaterBelowSurface {
+    /// Head of groundwater above the invert; 0 where it stands below the invert.
+    ///
+    /// # Errors
+    ///
+    /// Returns all inputs out of range.
+    pub fn head_above_invert_m(&self) -> Result<f64, Problems> {
+        self.check()?;
+        let pipe = GroundwaterHead {
+            cover_m: self.cover_m,
+            host_diameter_mm: self.host_diameter_mm,
+        };
+        let depth_m = self.depth_below_surface_m;
+        pipe.head_above_invert_m(GroundwaterRule::BelowSurface { depth_m })
+    }
+
+    /// Entry for the list of formulas.
+    pub const FORMULA: Formula = Formula {
+        name: "groundwater-head-below-surface",
+        title: "head above the invert with groundwater at a depth below the surface",
+        inputs: Self::INPUTS,
+        doc: Self::DOC,
+        outputs: GroundwaterHead::FORMULA.outputs,
+        source: "an owner's rule in a public solicitation (3 ft); Najafi 2010, p. 80",
+        run: |values| one(Self::from_values(values)?.head_above_invert_m()),
     };
 }
 
@@ -209,6 +303,7 @@ impl GroundwaterPressureUs {
         name: "groundwater-pressure-us",
         title: "groundwater pressure at the invert, US constant",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "groundwater_pressure_psi",
             unit: "psi",
@@ -234,6 +329,7 @@ impl GroundwaterPressureSi {
         name: "groundwater-pressure-si",
         title: "groundwater pressure at the invert, SI constant",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "groundwater_pressure_mpa",
             unit: "MPa",

@@ -162,6 +162,7 @@ impl AirTestTime {
         name: "air-test-time",
         title: "least time of the pressure drop in the low-pressure air test",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "time_s",
             unit: "s",
@@ -187,6 +188,7 @@ impl AltitudeFactor {
         name: "air-test-altitude-factor",
         title: "factor on the time of the air test above sea level",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "time_factor",
             unit: "-",
@@ -224,6 +226,7 @@ impl AirTestPressure {
         name: "air-test-pressure",
         title: "start pressure of the low-pressure air test under groundwater",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "pressure_psig",
             unit: "psig",

@@ -138,6 +138,7 @@ impl HighwayLiveLoad {
         name: "live-load-hs20",
         title: "live load of an HS-20 truck at the crown",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "live_load_psi",
             unit: "psi",
@@ -163,6 +164,7 @@ impl RailwayLiveLoad {
         name: "live-load-e80",
         title: "live load of a Cooper E-80 train at the crown",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "live_load_psi",
             unit: "psi",

@@ -177,6 +177,7 @@ impl OrderThickness {
         name: "order-wall",
         title: "wall to order on a grid of least wall and step",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "order_wall_thickness_mm",
             unit: "mm",
@@ -202,6 +203,7 @@ impl StretchedThickness {
         name: "stretched-wall",
         title: "wall of a tube stretched to a larger diameter",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "installed_wall_thickness_mm",
             unit: "mm",
@@ -227,6 +229,7 @@ impl TolerancedThickness {
         name: "toleranced-wall",
         title: "nominal wall whose lower tolerance still reaches the required wall",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "nominal_wall_thickness_mm",
             unit: "mm",

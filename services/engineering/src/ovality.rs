@@ -13,6 +13,10 @@
 use crate::field::{OutOfRange, Problems, inputs};
 use crate::registry::{Formula, Output, one};
 
+/// Ovality from which German practice asks for an analysis of its own (Stein and Stein,
+/// Rehabilitation and Maintenance of Drains and Sewers, 2004, quoting DWA-A 143-2).
+pub const OVALITY_FOR_ANALYSIS_PERCENT: f64 = 6.0;
+
 inputs! {
     /// Ovality from the three diameters of one cross section.
     ///
@@ -170,6 +174,7 @@ impl Ovality {
         name: "ovality",
         title: "ovality of the host pipe from three diameters",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "ovality_percent",
             unit: "%",
@@ -195,6 +200,7 @@ impl OvalityReduction {
         name: "ovality-reduction",
         title: "ovality reduction factor C",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "reduction_factor",
             unit: "-",

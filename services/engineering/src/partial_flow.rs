@@ -1,10 +1,10 @@
 //! Flow in a circular pipe that is partly full, with a roughness that does not vary with depth.
 //!
 //! Flow peaks at 1.0757 times the full flow at a depth of 0.938, so above the full flow two depths
-//! carry the same flow; the lower one is returned.
+//! carry the same flow; both are returned, the lower one first.
 
 use crate::field::{Problems, inputs};
-use crate::registry::{Formula, Output, one};
+use crate::registry::{Formula, Output};
 
 /// Relative depth of the largest flow: the root of 3θ − 5θ·cos θ + 2·sin θ = 0.
 pub const DEPTH_OF_LARGEST_FLOW: f64 = 0.938_181_216_160_607_1;
@@ -129,6 +129,7 @@ impl PartialFlow {
         name: "partial-flow",
         title: "area, hydraulic radius, velocity and flow of a partly full pipe",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[
             Output {
                 name: "area_ratio",
@@ -168,8 +169,10 @@ impl DepthForFlow {
     /// Returns the flow when no depth carries it.
     pub fn relative_depth(&self) -> Result<f64, Problems> {
         self.check()?;
-        let (mut low, mut high) = (0.0, DEPTH_OF_LARGEST_FLOW);
-        // Sixty halvings leave less than the last digit of a double.
+        // The flow of a small depth goes with its power 13/6. Bounded by that, sixty halvings leave
+        // less than the last digit of a double, of a trickle as well.
+        let largest = 3.0 * self.flow_ratio.powf(6.0 / 13.0);
+        let (mut low, mut high) = (0.0, largest.min(DEPTH_OF_LARGEST_FLOW));
         for _ in 0..60 {
             let middle = (low + high) / 2.0;
             if flow_ratio(middle) < self.flow_ratio {
@@ -181,27 +184,77 @@ impl DepthForFlow {
         Ok(high)
     }
 
+    /// The other depth that carries the flow, or `None` up to the full flow, where there is none.
+    ///
+    /// # Errors
+    ///
+    /// Returns the flow when no depth carries it.
+    pub fn upper_relative_depth(&self) -> Result<Option<f64>, Problems> {
+        self.check()?;
+        if self.flow_ratio <= 1.0 {
+            return Ok(None);
+        }
+        let (mut low, mut high) = (DEPTH_OF_LARGEST_FLOW, 1.0);
+        for _ in 0..60 {
+            let middle = (low + high) / 2.0;
+            if flow_ratio(middle) > self.flow_ratio {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        Ok(Some(low))
+    }
+
     /// Entry for the list of formulas.
     pub const FORMULA: Formula = Formula {
         name: "depth-for-flow",
         title: "relative depth at which a pipe carries a flow",
         inputs: Self::INPUTS,
-        outputs: &[Output {
-            name: "relative_depth",
-            unit: "-",
-        }],
+        doc: Self::DOC,
+        outputs: &[
+            Output {
+                name: "relative_depth",
+                unit: "-",
+            },
+            Output {
+                name: "upper_relative_depth",
+                unit: "-",
+            },
+        ],
         source: "geometry of a circle and Manning's equation",
-        run: |values| one(Self::from_values(values)?.relative_depth()),
+        run: |values| {
+            let pipe = Self::from_values(values)?;
+            Ok(vec![
+                Some(pipe.relative_depth()?),
+                pipe.upper_relative_depth()?,
+            ])
+        },
     };
 }
 
+/// θ, written as 4·asin(√y) = 2·acos(1 − 2·y), which keeps the digits of a small depth.
 fn wetted_angle(relative_depth: f64) -> f64 {
-    2.0 * (1.0 - 2.0 * relative_depth).acos()
+    4.0 * relative_depth.sqrt().asin()
+}
+
+/// θ − sin θ, by its series where the two are nearly equal.
+fn angle_less_sine(angle: f64) -> f64 {
+    if angle > 0.5 {
+        return angle - angle.sin();
+    }
+    let square = angle * angle;
+    let mut term = angle * square / 6.0;
+    let mut sum = 0.0;
+    for place in [2.0, 3.0, 4.0, 5.0, 6.0, 7.0] {
+        sum += term;
+        term *= -square / (2.0 * place * (2.0 * place + 1.0));
+    }
+    sum
 }
 
 fn area_ratio(relative_depth: f64) -> f64 {
-    let angle = wetted_angle(relative_depth);
-    (angle - angle.sin()) / (2.0 * std::f64::consts::PI)
+    angle_less_sine(wetted_angle(relative_depth)) / (2.0 * std::f64::consts::PI)
 }
 
 fn radius_ratio(relative_depth: f64) -> f64 {
@@ -209,7 +262,7 @@ fn radius_ratio(relative_depth: f64) -> f64 {
     if angle == 0.0 {
         0.0
     } else {
-        1.0 - angle.sin() / angle
+        angle_less_sine(angle) / angle
     }
 }
 

@@ -77,6 +77,7 @@ impl PerfectShapeBuckling {
         name: "perfect-shape-pressure",
         title: "critical external pressure of a tight liner of any convex shape",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "critical_pressure_mpa",
             unit: "MPa",

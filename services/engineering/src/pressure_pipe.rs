@@ -115,6 +115,7 @@ impl HoleLimit {
         name: "hole-limit",
         title: "largest hole over which a liner bends like a plate (X1.5)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "hole_ratio",
             unit: "-",
@@ -154,6 +155,7 @@ impl HoleBending {
         name: "hole-bending",
         title: "internal pressure over a hole of the host pipe (X1.6)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "internal_pressure_mpa",
             unit: "MPa",

@@ -167,6 +167,7 @@ impl LinerMass {
         name: "liner-mass",
         title: "mass of a wet liner for each metre",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "mass_kg_per_m",
             unit: "kg/m",
@@ -196,6 +197,7 @@ impl WinchForce {
         name: "winch-force",
         title: "estimate of the force at the winch",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "force_kn",
             unit: "kN",
@@ -221,6 +223,7 @@ impl Stretch {
         name: "stretch",
         title: "stretch of a liner from its own marks",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "stretch_percent",
             unit: "%",

@@ -3,6 +3,10 @@
 use crate::field::{Problems, inputs};
 use crate::registry::{Formula, Output, one};
 
+/// Retention above which a long-term test is asked for (Najafi, Trenchless Technology Piping,
+/// 2010, pp. 86-87).
+pub const RETENTION_FOR_TEST: f64 = 0.5;
+
 inputs! {
     /// Flexural modulus after the design life.
     ///
@@ -66,6 +70,7 @@ impl LongTermModulus {
         name: "long-term-modulus",
         title: "flexural modulus after the design life",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "long_term_flexural_modulus_mpa",
             unit: "MPa",

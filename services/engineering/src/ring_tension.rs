@@ -117,6 +117,7 @@ impl RingTension {
         name: "ring-tension",
         title: "internal pressure of a liner as a ring in tension (X1.7)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "internal_pressure_mpa",
             unit: "MPa",
@@ -147,6 +148,7 @@ impl RingTensionWall {
         name: "ring-tension-wall",
         title: "wall for an internal pressure as a ring in tension (X1.7)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "wall_thickness_mm",
             unit: "mm",

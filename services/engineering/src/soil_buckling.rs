@@ -176,6 +176,7 @@ impl SoilBuckling {
         name: "soil-buckling-wall",
         title: "wall under soil, water and traffic, fully deteriorated (X1.3 since F1216-07b)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "wall_thickness_mm",
             unit: "mm",
@@ -215,12 +216,22 @@ impl SoilBucklingLoad {
         name: "soil-buckling-load",
         title: "external load that a wall may bear (X1.3 since F1216-07b)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "external_load_mpa",
             unit: "MPa",
         }],
         source: "ASTM F1216 Appendix X1, X1.3, as applied in Najafi 2010, p. 75",
         run: |values| one(Self::from_values(values)?.external_load_mpa(OvalityPlace::InsideRoot)),
+    };
+
+    /// Entry for the list of formulas: C before the root.
+    pub const FORMULA_BEFORE_2007: Formula = Formula {
+        name: "soil-buckling-load-before-2007",
+        title: "external load that a wall may bear (X1.3 before F1216-07b)",
+        source: "ASTM F1216 Appendix X1, X1.3 before F1216-07b, from memory",
+        run: |values| one(Self::from_values(values)?.external_load_mpa(OvalityPlace::BeforeRoot)),
+        ..Self::FORMULA
     };
 }
 

@@ -122,6 +122,7 @@ impl MinimumStiffness {
         name: "minimum-stiffness-wall",
         title: "wall for the least stiffness, fully deteriorated (X1.4)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "wall_thickness_mm",
             unit: "mm",
@@ -149,6 +150,7 @@ impl RingStiffness {
         name: "ring-stiffness",
         title: "stiffness E·I/D³ of a wall (X1.4)",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "ring_stiffness_mpa",
             unit: "MPa",

@@ -116,19 +116,12 @@ impl WallDesign {
     /// Returns all inputs out of range together, those of a section under `sections[i]`; an empty
     /// list of sections; a long-term modulus above the initial one; or a wall that is no thin ring.
     pub fn evaluate(&self) -> Result<WallOutcome, Problems> {
-        Problems::or_ok(self.problems())?;
-        let mut demands = Vec::new();
+        let demands = self.demands()?;
         let mut checks = Vec::new();
-        for section in &self.sections {
-            let demand = section.demand(
-                self.constants,
-                self.inputs.host_diameter_mm,
-                self.inputs.soil_unit_weight_kn_per_m3,
-            )?;
+        for demand in &demands {
             for check in self.host_condition.checks() {
-                checks.push(self.checked(*check, &demand)?);
+                checks.push(self.checked(*check, demand)?);
             }
-            demands.push(demand);
         }
         let dry = demands
             .iter()
@@ -140,6 +133,23 @@ impl WallDesign {
             checks,
             dry_limit_wall_thickness_mm: dry.then_some(self.inputs.host_diameter_mm / 100.0),
         })
+    }
+
+    /// Loads and soil factors of all sections, in the order given.
+    ///
+    /// # Errors
+    ///
+    /// Returns what is wrong with inputs and sections, as [`Self::evaluate`] does.
+    pub(crate) fn demands(&self) -> Result<Vec<SectionDemand>, Problems> {
+        Problems::or_ok(self.problems())?;
+        let demand = |section: &DesignSection| {
+            section.demand(
+                self.constants,
+                self.inputs.host_diameter_mm,
+                self.inputs.soil_unit_weight_kn_per_m3,
+            )
+        };
+        self.sections.iter().map(demand).collect()
     }
 
     fn problems(&self) -> Vec<OutOfRange> {

@@ -2,7 +2,8 @@
 //!
 //! All readings and the wall asked for must be on one basis (composite, structural, with films).
 
-use crate::field::{Field, Problems, check};
+use crate::field::{Field, Problems, check, inputs};
+use crate::registry::{Formula, Output};
 
 /// An owner's rule for readings of the wall.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -19,6 +20,47 @@ pub enum WallTolerance {
     /// The mean reaches the required wall, and no reading is below 80 percent of it or below 3 mm
     /// (ISO 11296-4, from memory).
     Iso,
+}
+
+inputs! {
+    /// Least mean and least reading that each rule takes.
+    ///
+    /// # Equation
+    ///
+    /// ```text
+    /// A  mean ≥ t_required                     B  mean ≥ t_required, reading ≥ 0.875·t_required
+    /// C  reading ≥ 0.95·t_ordered              D  mean ≥ t_required, reading ≥ max(0.8·t_required, 3)
+    /// ```
+    ///
+    /// # Units
+    ///
+    /// mm.
+    ///
+    /// # Range
+    ///
+    /// Checked against [`Self::INPUTS`]. Both walls on one basis.
+    ///
+    /// # Source
+    ///
+    /// A: Nashua NH 2019, section 02651. B: a public specification after ASTM D5813, the standard
+    /// from memory. C: local specifications, from memory. D: ISO 11296-4, from memory.
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// // Own example, checked by hand: 0.875·4 and 0.95·4.2; 0.8·4 is above 3.
+    /// use obvert_engineering::wall_tolerance::{WallLimits, WallTolerance};
+    /// let walls = WallLimits { required_wall_thickness_mm: 4.0, ordered_wall_thickness_mm: 4.2 };
+    /// assert_eq!(walls.limits(WallTolerance::PointAt87Percent)?, (Some(4.0), Some(3.5)));
+    /// assert_eq!(walls.limits(WallTolerance::FivePercentOfOrdered)?.0, None);
+    /// # Ok::<(), obvert_engineering::Problems>(())
+    /// ```
+    pub struct WallLimits {
+        /// Wall that the design requires.
+        required_wall_thickness_mm: "mm" in 0.5..=200.0,
+        /// Wall that was ordered.
+        ordered_wall_thickness_mm: "mm" in 0.5..=200.0,
+    }
 }
 
 /// Readings against a rule.
@@ -77,12 +119,7 @@ impl WallTolerance {
                 .filter_map(|reading| READING.problem(*reading)),
         );
         Problems::or_ok(found)?;
-        let (mean_limit_mm, minimum_limit_mm) = match self {
-            Self::MeanOfReadings => (Some(wall_mm), None),
-            Self::PointAt87Percent => (Some(wall_mm), Some(0.875 * wall_mm)),
-            Self::FivePercentOfOrdered => (None, Some(0.95 * wall_mm)),
-            Self::Iso => (Some(wall_mm), Some((0.8 * wall_mm).max(3.0))),
-        };
+        let (mean_limit_mm, minimum_limit_mm) = self.limits_mm(wall_mm);
         Ok(WallJudgement {
             mean_mm: readings_mm.iter().sum::<f64>() / readings_mm.len() as f64,
             minimum_mm: readings_mm.iter().copied().fold(f64::INFINITY, f64::min),
@@ -90,6 +127,67 @@ impl WallTolerance {
             minimum_limit_mm,
         })
     }
+}
+
+impl WallTolerance {
+    /// Least mean and least reading for a wall.
+    fn limits_mm(self, wall_mm: f64) -> (Option<f64>, Option<f64>) {
+        match self {
+            Self::MeanOfReadings => (Some(wall_mm), None),
+            Self::PointAt87Percent => (Some(wall_mm), Some(0.875 * wall_mm)),
+            Self::FivePercentOfOrdered => (None, Some(0.95 * wall_mm)),
+            Self::Iso => (Some(wall_mm), Some((0.8 * wall_mm).max(3.0))),
+        }
+    }
+}
+
+impl WallLimits {
+    /// Least mean and least reading under a rule.
+    ///
+    /// # Errors
+    ///
+    /// Returns all inputs out of range.
+    pub fn limits(&self, rule: WallTolerance) -> Result<(Option<f64>, Option<f64>), Problems> {
+        self.check()?;
+        Ok(rule.limits_mm(match rule {
+            WallTolerance::FivePercentOfOrdered => self.ordered_wall_thickness_mm,
+            _ => self.required_wall_thickness_mm,
+        }))
+    }
+
+    /// Entry for the list of formulas.
+    pub const FORMULA: Formula = Formula {
+        name: "wall-limits",
+        title: "least mean and least reading of a finished wall under the rules A to D",
+        inputs: Self::INPUTS,
+        doc: Self::DOC,
+        outputs: &[
+            limit("a_mean_mm"),
+            limit("b_mean_mm"),
+            limit("b_reading_mm"),
+            limit("c_reading_mm"),
+            limit("d_mean_mm"),
+            limit("d_reading_mm"),
+        ],
+        source: "Nashua NH 2019, section 02651; ASTM D5813 and ISO 11296-4 from memory",
+        run: |values| {
+            let walls = Self::from_values(values)?;
+            let b = walls.limits(WallTolerance::PointAt87Percent)?;
+            let d = walls.limits(WallTolerance::Iso)?;
+            Ok(vec![
+                walls.limits(WallTolerance::MeanOfReadings)?.0,
+                b.0,
+                b.1,
+                walls.limits(WallTolerance::FivePercentOfOrdered)?.1,
+                d.0,
+                d.1,
+            ])
+        },
+    };
+}
+
+const fn limit(name: &'static str) -> Output {
+    Output { name, unit: "mm" }
 }
 
 impl WallJudgement {

@@ -97,6 +97,85 @@ inputs! {
     }
 }
 
+inputs! {
+    /// Live load at the crown of a pressure spread over a rectangle that is centred on the pipe.
+    ///
+    /// # Equation
+    ///
+    /// ```text
+    /// W_s = C_s·p·F′/144,   m = width/(2·H),   n = length/(2·H),   F′ as of the wheel
+    /// ```
+    ///
+    /// # Units
+    ///
+    /// p in lb/ft², lengths in ft, result in psi.
+    ///
+    /// # Range
+    ///
+    /// Checked against [`Self::INPUTS`].
+    ///
+    /// # Source
+    ///
+    /// Holl, in Najafi, Trenchless Technology Piping, 2010, p. 76; impact for highways from Moser
+    /// and Folkman, Buried Pipe Design, Table 2.5.
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// // Own example, checked by hand: m = n = 1 have the coefficient 0.7009; ·1440/144.
+    /// use obvert_engineering::wheel_load::SpreadLoad;
+    /// let load = SpreadLoad {
+    ///     surface_pressure_psf: 1440.0,
+    ///     loaded_width_ft: 8.0,
+    ///     loaded_length_ft: 8.0,
+    ///     cover_ft: 4.0,
+    /// };
+    /// assert_eq!(format!("{:.3}", load.live_load_psi()?), "7.009");
+    /// # Ok::<(), obvert_engineering::Problems>(())
+    /// ```
+    pub struct SpreadLoad {
+        /// Pressure at the surface.
+        surface_pressure_psf: "lb/ft²" in 0.0..=20000.0,
+        /// Width of the rectangle across the pipe.
+        loaded_width_ft: "ft" in 0.1..=200.0,
+        /// Length of the rectangle along the pipe.
+        loaded_length_ft: "ft" in 0.1..=1000.0,
+        /// Soil cover above the crown.
+        cover_ft: "ft" in 0.5..=200.0,
+    }
+}
+
+impl SpreadLoad {
+    /// The live load at the crown, with impact.
+    ///
+    /// # Errors
+    ///
+    /// Returns all inputs out of range.
+    pub fn live_load_psi(&self) -> Result<f64, Problems> {
+        self.check()?;
+        let coefficient = LoadCoefficient {
+            half_width_ratio: self.loaded_width_ft / (2.0 * self.cover_ft),
+            half_length_ratio: self.loaded_length_ft / (2.0 * self.cover_ft),
+        }
+        .load_coefficient()?;
+        Ok(coefficient * self.surface_pressure_psf * highway_impact(self.cover_ft) / 144.0)
+    }
+
+    /// Entry for the list of formulas.
+    pub const FORMULA: Formula = Formula {
+        name: "spread-load",
+        title: "live load at the crown of a pressure spread over a rectangle",
+        inputs: Self::INPUTS,
+        doc: Self::DOC,
+        outputs: &[Output {
+            name: "live_load_psi",
+            unit: "psi",
+        }],
+        source: "Holl, in Najafi 2010, p. 76; Moser and Folkman, Table 2.5",
+        run: |values| one(Self::from_values(values)?.live_load_psi()),
+    };
+}
+
 impl LoadCoefficient {
     /// The load coefficient C_s, four times the corner influence.
     ///
@@ -118,6 +197,7 @@ impl LoadCoefficient {
         name: "load-coefficient",
         title: "load coefficient C_s of a rectangle at depth",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "load_coefficient",
             unit: "-",
@@ -149,6 +229,7 @@ impl WheelLoad {
         name: "wheel-load",
         title: "live load of one wheel at the crown",
         inputs: Self::INPUTS,
+        doc: Self::DOC,
         outputs: &[Output {
             name: "live_load_psi",
             unit: "psi",

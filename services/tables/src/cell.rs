@@ -1,10 +1,11 @@
 //! One cell as one value, in both directions.
 
 use jiff::Timestamp;
+use obvert_engineering::unit_table::Conversion;
 use obvert_proto::common::v1::LocalDate;
 use prost_reflect::{DynamicMessage, EnumDescriptor, MessageDescriptor, Value};
 
-use crate::{column_map::Style, did_you_mean, ids, numbers, times, units::Conversion};
+use crate::{column_map::Style, did_you_mean, ids, numbers, times};
 
 /// How the cells of one column read, as the field asks.
 #[derive(Debug, Clone)]
@@ -57,7 +58,7 @@ pub(crate) fn read_value(text: &str, form: &Form, style: &Style) -> Result<Value
             Ok(Value::EnumNumber(value.number()))
         }
         Form::Number { unit, conversion } => numbers::parse_number(text, style.decimal)
-            .map(|number| Value::F64(conversion.to_field(number)))
+            .map(|number| Value::F64(conversion.forward(number)))
             .map_err(|message| in_unit(&message, unit)),
         Form::Whole { wide } => {
             let number = numbers::parse_whole(text, style.decimal)?;

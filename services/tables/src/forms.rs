@@ -1,5 +1,6 @@
 //! How the cells of a column read, from the kind of its field and the words of its entry.
 
+use obvert_engineering::unit_table::{self, Conversion};
 use obvert_proto::rules;
 use prost_reflect::{FieldDescriptor, Kind};
 
@@ -7,7 +8,6 @@ use crate::{
     cell::Form,
     column_map::{ColumnEntry, FixedEntry},
     did_you_mean,
-    units::{self, Conversion},
 };
 
 /// Form of a column's cells; the error says why the entry does not fit the field.
@@ -154,18 +154,18 @@ fn number(entry: &ColumnEntry, field: &FieldDescriptor) -> Result<Form, String> 
             ));
         }
         (None, wanted) => {
-            let fit = units::fitting(wanted);
+            let fit = unit_table::fitting(wanted);
             return Err(format!(
                 "names no unit, {name} is in {wanted}: set unit to one of {fit}"
             ));
         }
-        (Some(unit), wanted) => units::conversion(unit, wanted).ok_or_else(|| {
-            let near = if units::names().any(|name| name == unit) {
+        (Some(unit), wanted) => unit_table::conversion(unit, wanted).ok_or_else(|| {
+            let near = if unit_table::names().any(|name| name == unit) {
                 String::new()
             } else {
-                did_you_mean(unit, units::names())
+                did_you_mean(unit, unit_table::names())
             };
-            let fit = units::fitting(wanted);
+            let fit = unit_table::fitting(wanted);
             format!("unit {unit:?} does not fit {name} in {wanted}: use one of {fit}{near}")
         })?,
     };

@@ -30,7 +30,6 @@ mod sheet;
 mod suggest;
 mod times;
 pub mod toml_text;
-mod units;
 mod write;
 
 pub use column_map::ColumnMap;

@@ -1,6 +1,6 @@
 //! Numbers as tables write them: one decimal sign, no thousands separators, no units.
 
-use crate::units::Conversion;
+use obvert_engineering::unit_table::Conversion;
 
 /// Digits tried, fewest first, for a number that was converted and must convert back unchanged.
 const DIGITS: [usize; 4] = [6, 10, 15, 17];
@@ -30,11 +30,11 @@ pub(crate) fn parse_whole(text: &str, decimal: char) -> Result<i64, String> {
 
 /// Cell text of a number in the column's unit, such that reading it gives the same field value.
 pub(crate) fn print_number(value: f64, conversion: Conversion, decimal: char) -> String {
-    let converted = conversion.to_column(value);
+    let converted = conversion.back(value);
     let text = if conversion == Conversion::NONE {
         converted.to_string()
     } else {
-        shortest(converted, |shorter| conversion.to_field(shorter) == value)
+        shortest(converted, |shorter| conversion.forward(shorter) == value)
     };
     if decimal == '.' {
         text

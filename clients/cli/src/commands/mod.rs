@@ -15,6 +15,7 @@ mod put_all;
 mod record;
 mod trace;
 mod wall;
+mod walls;
 mod write;
 
 use std::path::{Path, PathBuf};
@@ -23,7 +24,7 @@ use clap::ArgMatches;
 use prost_reflect::{DynamicMessage, MessageDescriptor};
 
 use crate::{
-    Exit, Failure,
+    Exit, Failure, calc,
     connection::{Keyed, connect},
     nouns::noun,
     output::Output,
@@ -40,6 +41,9 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
     let Some((word, below)) = matches.subcommand() else {
         return Ok(());
     };
+    if word == "calc" {
+        return calc::run(below);
+    }
     let Some((verb, given)) = below.subcommand() else {
         return Ok(());
     };
@@ -72,6 +76,7 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("package", "fetch") => package::fetch(&session, given).await,
         ("wall-design", "check") => wall::check(&session, given).await,
         ("wall-design", "sheet") => wall::sheet(&session, given).await,
+        ("wall-design", "check-all") => walls::check_all(&session, given).await,
         _ => {
             let unknown = || Failure::new(Exit::Usage, format!("{word} is no noun"));
             let noun = noun(word).ok_or_else(unknown)?;

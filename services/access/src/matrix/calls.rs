@@ -57,6 +57,7 @@ pub const RPCS: &[(&str, Needs)] = &[
     ("design.v1.DesignService/WatchRecords", Act(Read)),
     ("design.v1.DesignService/ImportTable", KindWrite),
     ("design.v1.DesignService/CheckWall", Key),
+    ("design.v1.DesignService/CheckWalls", Key),
     ("design.v1.DesignService/GetCalculationSheet", Act(ReadStatus)),
     ("material.v1.MaterialService/CreateRecord", KindWrite),
     ("material.v1.MaterialService/ReviseRecord", KindWrite),

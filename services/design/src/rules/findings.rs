@@ -1,6 +1,9 @@
 //! Notes on a wall that was worked out. None of them holds anything: the engineer reads them.
 
-use obvert_engineering::encased_buckling::ENHANCEMENT_WARNING_BELOW_DIMENSION_RATIO as LEAST_DR;
+use obvert_engineering::{
+    encased_buckling::ENHANCEMENT_WARNING_BELOW_DIMENSION_RATIO as LEAST_DR,
+    ovality::OVALITY_FOR_ANALYSIS_PERCENT, retention::RETENTION_FOR_TEST,
+};
 use obvert_proto::{
     common::v1::{Finding, Provenance},
     design::v1::{GroundwaterRule, LiveLoadMethod, SectionLoads, WallInputs, WallResult},
@@ -14,12 +17,6 @@ const FT_PER_M: f64 = 1.0 / 0.3048;
 const RATIO_NEAR: f64 = 0.005;
 /// Cover from which feet given as metres are suspected. Common practice, no source.
 const DEEP_COVER_M: f64 = 10.0;
-/// Ovality from which German practice asks for an analysis of its own (Stein and Stein,
-/// Rehabilitation and Maintenance of Drains and Sewers, 2004, quoting DWA-A 143-2).
-const OVALITY_FOR_ANALYSIS_PERCENT: f64 = 6.0;
-/// Retention above which a long-term test is asked for (Najafi, Trenchless Technology Piping,
-/// 2010, pp. 86-87).
-const RETENTION_FOR_TEST: f64 = 0.5;
 /// Dimension ratio that is usually not exceeded without groundwater (from memory).
 const DRY_RATIO: f64 = 100.0;
 

@@ -1,0 +1,43 @@
+//! What is asked of numbers that a person entered, beyond the range of each.
+//!
+//! The formulas themselves take these values, since they may come from a measurement or a sweep.
+
+use crate::field::{Field, OutOfRange};
+use crate::ovality::refuse_fraction;
+
+/// Pairs of heights in one unit: water above the crown, and the cover that it cannot exceed.
+const WATER_AND_GROUND: [(&str, &str); 2] = [
+    ("groundwater_above_crown_m", "cover_m"),
+    ("groundwater_above_crown_ft", "cover_ft"),
+];
+
+/// Values that are in range and still look like a mistake: an ovality that looks like a fraction,
+/// and groundwater above the ground.
+pub fn doubts(fields: &[Field], values: &[f64]) -> Vec<OutOfRange> {
+    let of = |name: &str| {
+        let index = fields.iter().position(|field| field.name == name)?;
+        values.get(index).copied()
+    };
+    let mut found = Vec::new();
+    if let Some(Err(problems)) = of("ovality_percent").map(refuse_fraction) {
+        found.extend(problems.0);
+    }
+    for (water, ground) in WATER_AND_GROUND {
+        if let (Some(above_crown), Some(cover)) = (of(water), of(ground))
+            && above_crown > cover
+        {
+            found.push(OutOfRange {
+                field: water.to_owned(),
+                value: above_crown,
+                min: 0.0,
+                max: cover,
+                unit: if ground == "cover_m" { "m" } else { "ft" },
+                remedy: format!(
+                    "Groundwater cannot stand above the ground: check {water} and {ground}, and \
+                     whether one of them is in another unit."
+                ),
+            });
+        }
+    }
+    found
+}
