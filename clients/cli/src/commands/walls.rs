@@ -102,15 +102,15 @@ async fn rows_of_project(
     let mut rows = Vec::new();
     loop {
         let page = client.list_records(request.clone()).await?.into_inner();
-        rows.extend(page.records.into_iter().map(|record| {
-            let called = record.meta.map_or_else(String::new, |meta| meta.name);
-            let design = record.body.map(|Body::WallDesign(design)| design);
-            let design = design.unwrap_or_default();
-            Row {
-                called,
+        rows.extend(page.records.into_iter().filter_map(|record| {
+            let Some(Body::WallDesign(design)) = record.body else {
+                return None;
+            };
+            Some(Row {
+                called: record.meta.map_or_else(String::new, |meta| meta.name),
                 inputs: design.inputs.ok_or_else(|| "has no inputs".to_owned()),
                 stored: design.result,
-            }
+            })
         }));
         if page.next_page_token.is_empty() {
             return Ok(rows);
