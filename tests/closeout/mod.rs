@@ -3,12 +3,15 @@
 mod at_the_pipe;
 mod before_ordering;
 mod before_pull_in;
+mod evidence_present;
+mod example_plans;
 pub(crate) mod fixture;
 mod invariants;
 mod laboratory;
 mod lined;
 mod paper_grades;
 mod plan;
+mod plug_in;
 mod releases;
 mod stored;
 

@@ -183,6 +183,68 @@ fn points_that_are_doubled_circular_or_released_by_nobody_are_refused() {
 }
 
 #[test]
+fn a_near_miss_in_a_parameter_a_role_a_unit_or_a_word_is_refused_at_its_place() {
+    let asks = |more: &str| {
+        format!(
+            "evaluator = \"evidence-present\"\nparameters = {{ evidence_kind = \"x\", {more} }}"
+        )
+    };
+    let evaluator = "evaluator = \"field-survey\"";
+    let signed = asks("signd = true");
+    fault(evaluator, &signed, (19, 37), "did you mean \"signed\"?");
+    let subject = asks("subject = \"run\"");
+    fault(evaluator, &subject, (19, 47), "did you mean \"runs\"?");
+    let flag = asks("signed = \"yes\"");
+    fault(evaluator, &flag, (19, 46), "write true or false");
+    fault(
+        "released_by = [\"owner\"]",
+        "released_by = [\"owner\"]\nvaried_by = [\"enginer\"]",
+        (27, 14),
+        "did you mean \"engineer\"?",
+    );
+    fault(
+        "source = \"owner's choice\"",
+        "source = \"owner's choice\"\nwho_may_vary = [\"inspektor\"]",
+        (12, 17),
+        "did you mean \"inspector\"?",
+    );
+    fault(
+        "unit = \"percent\"",
+        "unit = \"percnt\"",
+        (10, 8),
+        "is in percent",
+    );
+    let rule = "[[limit]]\nparameter = \"wall_rule\"\noperator = \"==\"\nvalue = \"isoo\"\n\
+                source = \"owner's choice\"\n\n[[point]]\nid = \"survey\"";
+    fault(
+        "[[point]]\nid = \"survey\"",
+        rule,
+        (16, 9),
+        "did you mean \"iso\"?",
+    );
+}
+
+#[test]
+fn every_point_of_a_longer_circle_is_named() {
+    let middle = "\n[[point]]\nid = \"middle\"\ntitle = \"Between\"\nstage = \"between\"\n\
+                  class = \"review\"\nevaluator = \"field-survey\"\nafter = [\"last\"]\n";
+    let circle = SMALL.replacen(
+        "evaluator = \"field-survey\"",
+        "evaluator = \"field-survey\"\nafter = [\"middle\"]",
+        1,
+    ) + middle;
+    let faults = parse(&circle).unwrap_err();
+    let said = faults.iter().map(|f| (f.row, f.column, f.message.as_str()));
+    let said: Vec<_> = said.collect();
+    let rows: Vec<_> = said.iter().map(|(row, ..)| *row).collect();
+    assert_eq!(rows, [19, 28, 36], "{said:?}");
+    assert!(
+        said.iter().all(|(.., message)| message.contains("circle")),
+        "{said:?}"
+    );
+}
+
+#[test]
 fn all_faults_are_reported_at_once_and_broken_text_with_its_place() {
     let wrong = SMALL
         .replace("unit = \"percent\"", "unit = \"mm\"")

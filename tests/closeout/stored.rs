@@ -19,6 +19,7 @@ use tonic_types::StatusExt;
 
 use super::{
     Fixture,
+    example_plans::PLANS,
     fixture::{PLAN, SEGMENT, full, store},
     point,
 };
@@ -295,6 +296,20 @@ async fn a_plan_with_faults_is_not_written() {
         .create_record(by(Role::Office, create(PLAN.into())))
         .await
         .unwrap();
+}
+
+#[tokio::test]
+async fn every_example_plan_is_checked_without_a_fault() {
+    let site = Site::clean().await;
+    for (file, text) in PLANS {
+        let request = CheckPlanRequest {
+            source: (*text).into(),
+        };
+        let checked = site.closeout.check_plan(by(Role::Owner, request)).await;
+        let checked = checked.unwrap().into_inner();
+        assert!(checked.faults.is_empty(), "{file}: {:?}", checked.faults);
+        assert!(checked.points.len() >= 25, "{file}");
+    }
 }
 
 #[tokio::test]
