@@ -25,8 +25,8 @@ pub(crate) const DROP_PSI: f64 = 0.5;
 /// Runs in order of the pipes, in each block two a day, one for each of its two crews.
 pub(crate) fn runs(seed: u64, pipes: &[Pipe]) -> Vec<Run> {
     let mut groups: Vec<Vec<usize>> = Vec::new();
-    for place in 0..pipes.len() {
-        match groups.last_mut().filter(|_| pipes[place].continues) {
+    for (place, pipe) in pipes.iter().enumerate() {
+        match groups.last_mut().filter(|_| pipe.continues) {
             Some(group) => group.push(place),
             None => groups.push(vec![place]),
         }

@@ -58,7 +58,7 @@ async fn refused() -> (TempDir, String) {
             .starts_with("HTTP/1.1 401")
     );
     let head = format!("POST /{key} HTTP/1.1\r\ncontent-type: application/grpc");
-    assert!(server.http(&head, "").contains("grpc-status: 16"));
+    assert!(server.http(&head, "").contains("grpc-status: 12"));
     let mut keys = AccessServiceClient::new(server.keyed().await);
     keys.list_keys(ListKeysRequest {}).await.unwrap();
     drop((client, keys));

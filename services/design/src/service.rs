@@ -111,8 +111,18 @@ impl DesignService for Design {
         request: Request<Streaming<CheckWallsRequest>>,
     ) -> Result<Response<Self::CheckWallsStream>, Status> {
         let (_, rows) = opened(request)?;
-        Ok(Response::new(rows.map_ok(answer).boxed()))
+        let rows = rows.map_err(unread).map_ok(answer);
+        Ok(Response::new(rows.boxed()))
     }
+}
+
+/// A row that is no message ends the stream; what the decoder says of its bytes helps nobody.
+fn unread(status: Status) -> Status {
+    if !status.message().contains("decode") {
+        return status;
+    }
+    let message = "a row of the stream cannot be read: send messages of the schema";
+    Problem::new(Reason::FieldsInvalid, message).into()
 }
 
 /// The answer to one row of many.

@@ -72,12 +72,12 @@ pub(super) async fn store(
     };
     let begun = client.begin_upload(begin).await?.into_inner();
     let start = u64::try_from(begun.received_bytes).unwrap_or_default();
-    let parts = parts(
-        file.path.to_owned(),
-        start,
-        (project.clone(), attachment_id.clone()),
-    )?;
-    client.upload_parts(parts).await?;
+    // A file that the server has whole, stored or not, has no upload to go on with.
+    if size == 0 || start < size {
+        let names = (project.clone(), attachment_id.clone());
+        let parts = parts(file.path.to_owned(), start, names)?;
+        client.upload_parts(parts).await?;
+    }
     let finish = FinishUploadRequest {
         write: Some(write),
         project,
