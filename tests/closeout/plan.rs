@@ -282,3 +282,29 @@ fn every_limit_that_an_evaluator_needs_is_known_and_every_known_one_is_needed() 
         );
     }
 }
+
+#[test]
+fn a_plan_gives_no_role_more_than_the_table_of_roles() {
+    for (word, says) in [
+        (
+            "varied_by = [\"inspector\"]",
+            "inspector, who may not give variances",
+        ),
+        ("varied_by = [\"crew\"]", "crew, who may not give variances"),
+        (
+            "released_by = [\"laboratory\"]",
+            "laboratory, who may not release points",
+        ),
+    ] {
+        let line = "released_by = [\"owner\"]";
+        let by = match word.starts_with("varied_by") {
+            true => format!("{line}\n{word}"),
+            false => word.to_owned(),
+        };
+        let faults = parse(&SMALL.replacen(line, &by, 1)).unwrap_err();
+        assert!(
+            faults.iter().any(|f| f.message.contains(says)),
+            "{faults:?}"
+        );
+    }
+}

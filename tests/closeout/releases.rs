@@ -214,3 +214,27 @@ fn a_limit_changed_in_the_plan_opens_what_rested_on_it() {
     });
     assert_eq!(state(&fixture, "ready-to-line"), PointState::AwaitsRelease);
 }
+
+#[test]
+fn a_point_passed_by_who_recorded_its_evidence_says_so() {
+    let mut fixture = Fixture::clean();
+    fixture.sign("ready-to-line", ReleaseKind::Release, "inspector", "");
+    let note = |fixture: &Fixture| {
+        let status = fixture.status();
+        let ready = point(&status, "ready-to-line");
+        assert_eq!(ready.state(), PointState::Released);
+        let mut notes = ready.findings.iter();
+        notes
+            .find(|f| f.code == "released-by-its-recorder")
+            .map(|f| (f.holds, f.message.clone()))
+    };
+    assert_eq!(note(&fixture), None);
+    let survey = fixture.records.get_mut(&full("surveys/v-ready")).unwrap();
+    survey.caller.principal = "person/inspector".into();
+    let (holds, message) = note(&fixture).unwrap();
+    assert!(!holds);
+    assert!(
+        message.contains("surveys/v-ready and passed point"),
+        "{message}"
+    );
+}

@@ -77,6 +77,7 @@ fn by<T>(role: Role, message: T) -> Request<T> {
             role: role.into(),
         }],
         expire_time_ms: i64::MAX,
+        shift: None,
     });
     request
 }

@@ -123,6 +123,8 @@ async fn a_script_in_every_text_of_every_kind_stays_text_on_every_page() {
         "/projects/quillfern/segments/%3Cscript%3Ealert(1)%3C%2Fscript%3E%22%27%26x7",
         "/projects/%3Cscript%3Ealert(1)%3C%2Fscript%3E%22%27%26x7",
         "/projects/quillfern/packages/%3Cscript%3E%22%27%26x7",
+        "/projects/quillfern/crew-day",
+        "/links/%3Cscript%3E%22%27%26x7",
         "/issuer/%3Cscript%3E%22%27%26x7",
         "/%3Cscript%3E%22%27%26x7",
     ] {
@@ -184,6 +186,8 @@ fn every_template_escapes_what_it_prints() {
         }
         assert!(name.ends_with(".html"), "{name} would not be escaped");
         let text = fs::read_to_string(&path).unwrap();
+        // The one script, which the policy of its page alone lets run.
+        let text = text.replace("<script src=\"/sign-in.js\"></script>", "");
         for word in [
             "| safe",
             "|safe",

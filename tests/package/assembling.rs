@@ -49,6 +49,7 @@ pub(crate) fn caller(role: Role) -> Caller {
             role: role.into(),
         }],
         expire_time_ms: i64::MAX,
+        shift: None,
     }
 }
 

@@ -2,11 +2,14 @@
 
 mod access;
 mod config;
+mod crew_page;
 mod files;
 mod limits;
+mod links;
 mod matrix;
 mod pages;
 mod papers;
 mod stop;
+mod streams;
 pub(crate) mod support;
 mod tls;

@@ -1,7 +1,7 @@
 //! Keys: shown once, ended for good, never listed with their digest.
 
-use obvert_access::{Keys, digest_of};
-use obvert_project::{Access, bootstrap_key};
+use obvert_access::{Keys, LinkSigner, digest_of};
+use obvert_project::{Access, Links, bootstrap_key};
 use obvert_proto::{
     common::v1::Write,
     project::v1::{
@@ -18,8 +18,15 @@ const NOW_MS: i64 = 1_770_000_000_000;
 type Door = AccessServiceClient<InterceptedService<AccessServiceServer<Access>, As>>;
 
 fn door(store: &Store, caller: obvert_access::Caller) -> Door {
-    let server = AccessServiceServer::new(Access::new(store.ledger.clone()));
+    let keys = Keys::new(store.ledger.clone());
+    let server = AccessServiceServer::new(access(store, &keys));
     AccessServiceClient::new(InterceptedService::new(server, As(caller)))
+}
+
+/// The service over a store, with what is known of its keys.
+pub(super) fn access(store: &Store, keys: &Keys) -> Access {
+    let links = Links::new(store.ledger.clone(), LinkSigner::new(&[7; 32]));
+    Access::new(store.ledger.clone(), keys.clone(), links)
 }
 
 fn asking(key_id: &str, request_id: &str) -> CreateKeyRequest {
@@ -163,6 +170,7 @@ async fn all_that_is_wrong_with_an_asked_key_is_said_at_once() {
         role: 2,
     };
     let wrong = CreateKeyRequest {
+        principal: "ines.holt".into(),
         bindings: vec![
             binding("All Projects"),
             binding("quillfern"),
@@ -173,6 +181,7 @@ async fn all_that_is_wrong_with_an_asked_key_is_said_at_once() {
     let refused = office.create_key(wrong).await.unwrap_err();
     let expected = [
         ("key_id", "Key 7"),
+        ("principal", "write person/ or machine/ and an id"),
         ("bindings[0].project", "All Projects"),
         ("bindings[2]", "gives crew in quillfern again"),
     ];

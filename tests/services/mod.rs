@@ -2,12 +2,14 @@
 
 mod acceptance;
 mod calculation_sheet;
+mod crew_day;
 mod cure_log;
 mod design;
 mod design_checks;
 mod groundwater;
 mod imports;
 mod installation;
+mod key_life;
 mod keys;
 mod leak_tests;
 mod material;

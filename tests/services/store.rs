@@ -94,6 +94,7 @@ pub(crate) fn caller(role: Role, project: &str) -> Caller {
             role: role.into(),
         }],
         expire_time_ms: i64::MAX,
+        shift: None,
     }
 }
 

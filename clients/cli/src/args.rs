@@ -1,5 +1,6 @@
 //! The command line: global options, the nouns of the schema, and the nouns with verbs of their own.
 
+mod access;
 mod paper;
 
 use std::path::PathBuf;
@@ -212,39 +213,11 @@ fn own_nouns() -> Vec<Command> {
                     .args(write_options()),
             ),
         crate::calc::command(),
-        key_noun(),
+        access::key_noun(),
+        access::link_noun(),
         paper::paper_noun(),
         parcel_sheet_noun(),
     ]
-}
-
-fn key_noun() -> Command {
-    Command::new("key")
-        .about("Keys of callers")
-        .subcommand_required(true)
-        .subcommand(
-            Command::new("new")
-                .about("Make a key; its secret is written to a new file")
-                .args([positional("id"), positional("principal")])
-                .arg(
-                    option("role", "PROJECT:ROLE", "Role, such as quillfern:crew")
-                        .action(ArgAction::Append),
-                )
-                .arg(
-                    option("days", "DAYS", "Days until it expires")
-                        .value_parser(value_parser!(i32)),
-                )
-                .arg(file_option("out", "New file for the secret").required(true))
-                .args(write_options()),
-        )
-        .subcommand(Command::new("list").about("List keys"))
-        .subcommand(
-            Command::new("revoke")
-                .about("End a key")
-                .arg(name_arg())
-                .args(write_options()),
-        )
-        .subcommand(Command::new("whoami").about("Say as whom you are known"))
 }
 
 fn parcel_sheet_noun() -> Command {

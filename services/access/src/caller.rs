@@ -3,7 +3,7 @@
 use obvert_proto::{
     Problem,
     common::v1::Reason,
-    project::v1::{Role, RoleBinding},
+    project::v1::{Role, RoleBinding, Shift},
 };
 use tonic::{Request, Status};
 
@@ -23,6 +23,8 @@ pub struct Caller {
     pub bindings: Vec<RoleBinding>,
     /// When the key stops working, in milliseconds since 1970-01-01T00:00:00Z.
     pub expire_time_ms: i64,
+    /// Days of work that the key of a crew's day writes; none for any other key.
+    pub shift: Option<Shift>,
 }
 
 /// What a caller may do, and under which role.

@@ -2,12 +2,13 @@
 
 use std::{
     collections::HashMap,
-    sync::{Arc, RwLock},
+    sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock},
 };
 
 use obvert_ledger::{Ledger, LedgerError};
 use obvert_proto::{Problem, common::v1::Reason, dates::unix_ms, project::v1::ApiKey};
 use prost::Message;
+use tokio::sync::watch;
 
 use crate::{Caller, KeyError, digest_of, key::is_key};
 
@@ -21,6 +22,8 @@ const PAGE: usize = 500;
 pub struct Keys {
     ledger: Ledger,
     known: Arc<RwLock<Known>>,
+    /// Last use of keys since it was last kept in the ledger, by key id.
+    uses: Arc<Mutex<HashMap<String, i64>>>,
 }
 
 #[derive(Default)]
@@ -35,6 +38,7 @@ impl Keys {
         Self {
             ledger,
             known: Arc::default(),
+            uses: Arc::default(),
         }
     }
 
@@ -71,10 +75,7 @@ impl Keys {
                 break;
             }
         }
-        *self
-            .known
-            .write()
-            .unwrap_or_else(std::sync::PoisonError::into_inner) = Known {
+        *self.known.write().unwrap_or_else(PoisonError::into_inner) = Known {
             revision: head.revision,
             by_digest,
         };
@@ -117,26 +118,76 @@ impl Keys {
         let Some((key_id, kept)) = found else {
             return Err(refuse("the key is not known here: ask the office for one"));
         };
-        if kept.revoke_time.is_some() {
-            let message = "the key was revoked: ask the office for a new one";
-            return Err(refuse(message).fact("key_id", key_id));
-        }
-        let expire_time_ms = kept.expire_time.as_ref().map_or(0, unix_ms);
-        if expire_time_ms <= now_ms {
-            let message = "the key has expired: ask the office for a new one";
-            return Err(refuse(message).fact("key_id", key_id));
-        }
+        let expire_time_ms = in_force(key_id, kept, now_ms)?;
+        self.used(key_id, now_ms);
         Ok(Caller {
             principal: kept.principal.clone(),
             key_id: key_id.clone(),
             bindings: kept.bindings.clone(),
             expire_time_ms,
+            shift: kept.shift,
         })
     }
 
-    fn read(&self) -> std::sync::RwLockReadGuard<'_, Known> {
-        self.known
-            .read()
-            .unwrap_or_else(std::sync::PoisonError::into_inner)
+    /// Whether a key that opened a stream is still in force.
+    ///
+    /// # Errors
+    ///
+    /// `NOT_AUTHENTICATED` when it was revoked or has expired.
+    pub fn still(&self, key_id: &str, now_ms: i64) -> Result<(), Problem> {
+        let known = self.read();
+        let found = known.by_digest.values().find(|(id, _)| id == key_id);
+        found.map_or(Ok(()), |(id, kept)| in_force(id, kept, now_ms).map(drop))
     }
+
+    /// Ticks when the ledger may hold another state of a key.
+    pub fn ticks(&self) -> watch::Receiver<u64> {
+        self.ledger.watch()
+    }
+
+    /// Last uses that the ledger does not hold yet, by key id, in milliseconds since
+    /// 1970-01-01T00:00:00Z.
+    pub fn uses(&self) -> HashMap<String, i64> {
+        self.held_uses().clone()
+    }
+
+    /// Takes the last uses out, to be kept in the ledger.
+    pub fn take_uses(&self) -> HashMap<String, i64> {
+        std::mem::take(&mut *self.held_uses())
+    }
+
+    fn used(&self, key_id: &str, now_ms: i64) {
+        let mut uses = self.held_uses();
+        match uses.get_mut(key_id) {
+            Some(last) => *last = now_ms,
+            None => {
+                uses.insert(key_id.to_owned(), now_ms);
+            }
+        }
+    }
+
+    fn held_uses(&self) -> MutexGuard<'_, HashMap<String, i64>> {
+        self.uses.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn read(&self) -> std::sync::RwLockReadGuard<'_, Known> {
+        self.known.read().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// When a key stops working.
+///
+/// # Errors
+///
+/// `NOT_AUTHENTICATED` when it was revoked or has expired.
+fn in_force(key_id: &str, kept: &ApiKey, now_ms: i64) -> Result<i64, Problem> {
+    let refuse = |why: &str| Problem::new(Reason::NotAuthenticated, why).fact("key_id", key_id);
+    if kept.revoke_time.is_some() {
+        return Err(refuse("the key was revoked: ask the office for a new one"));
+    }
+    let expire_time_ms = kept.expire_time.as_ref().map_or(0, unix_ms);
+    if expire_time_ms <= now_ms {
+        return Err(refuse("the key has expired: ask the office for a new one"));
+    }
+    Ok(expire_time_ms)
 }

@@ -10,7 +10,8 @@ use std::collections::BTreeMap;
 
 use obvert_proto::{
     closeout::v1::{
-        PointClass, PointState, PointStatus, Release, ReleaseKind, SegmentStatus, Verdict,
+        EvidenceUsed, PointClass, PointState, PointStatus, Release, ReleaseKind, SegmentStatus,
+        Verdict,
     },
     common::v1::{Finding, RecordRef},
     dates::from_unix_ms,
@@ -167,12 +168,42 @@ fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
         };
     }
     let release = current.filter(|_| state != PointState::NotApplicable);
+    findings.extend(release.and_then(|release| self_released(judging, outcome, release)));
     Stand {
         state,
         release,
         findings,
         reopened,
     }
+}
+
+/// Note that the plan let a point be passed by who recorded what it rests on.
+fn self_released(
+    judging: &Judging<'_>,
+    outcome: &Outcome,
+    release: &Kept<Release>,
+) -> Option<Finding> {
+    let own = recorded_by(judging.file, &release.principal, &outcome.evidence)?;
+    let message = format!(
+        "{} recorded {} and passed point {} on it, which the plan allows here by self_release",
+        release.principal, own.name, judging.point.id
+    );
+    let note = found("released-by-its-recorder", message);
+    Some(note.of(own.clone()).holding(false))
+}
+
+/// Evidence that a principal recorded itself. A segment's own record is no result: whoever
+/// registered it may accept it.
+pub(crate) fn recorded_by<'a>(
+    file: &SegmentFile,
+    principal: &str,
+    evidence: &'a [EvidenceUsed],
+) -> Option<&'a RecordRef> {
+    let results = evidence
+        .iter()
+        .filter(|used| used.evidence_kind != "segment");
+    let mut records = results.filter_map(|used| used.record.as_ref());
+    records.find(|record| file.writer(&record.name) == principal)
 }
 
 /// Points before this one that are not past.

@@ -142,6 +142,8 @@ pub struct SegmentFile {
     pub former_samples: Vec<Kept<Sample>>,
     /// How good each paper met is, by its name.
     pub standings: BTreeMap<String, Standing>,
+    /// Who wrote the latest state of each record met.
+    writers: BTreeMap<String, String>,
     evidence_digest: [u8; 32],
 }
 
@@ -160,6 +162,11 @@ impl SegmentFile {
     pub fn grade(&self, name: &str) -> PaperGrade {
         let standing = self.standings.get(name);
         standing.map_or(PaperGrade::Unspecified, |standing| standing.grade)
+    }
+
+    /// Who wrote the latest state of a record; empty for one that was not met.
+    pub fn writer(&self, name: &str) -> &str {
+        self.writers.get(name).map_or("", String::as_str)
     }
 
     /// Date on site at an instant.

@@ -45,6 +45,7 @@ pub async fn bootstrap_key(
         }],
         expire_time: Some(from_unix_ms(now_ms + USUAL_DAYS * DAY_MS)),
         revoke_time: None,
+        shift: None,
     };
     let entry = key_entry(BOOTSTRAP, &key);
     let draft = Draft {

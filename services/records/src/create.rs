@@ -13,7 +13,7 @@ use prost_reflect::DynamicMessage;
 
 use crate::{
     Digest, Judged, KindEntry, Named, Records, Register, caller_of, check_write, draft,
-    envelope::written, names, paper::filed, refusal,
+    envelope::written, names, paper::filed, refusal, shift::within_shift,
 };
 
 /// Asks for a new record.
@@ -76,6 +76,10 @@ impl<S: Register> Records<S> {
         let role = caller
             .may_own(Action::Write(collection), &request.project)?
             .role;
+        if caller.shift.is_some() {
+            let message = decoded(entry, body.clone())?;
+            within_shift(&self.ledger, caller, &request.project, &message).await?;
+        }
         let write = check_write(request.write)?;
         let mut wrong: Vec<_> = names::check_id("project", &request.project)
             .into_iter()
@@ -272,7 +276,7 @@ pub(crate) fn digest(name: &str, write: &Write, body: &[u8]) -> [u8; 32] {
         .finish()
 }
 
-fn decoded(entry: &KindEntry, body: Bytes) -> Result<DynamicMessage, Problem> {
+pub(crate) fn decoded(entry: &KindEntry, body: Bytes) -> Result<DynamicMessage, Problem> {
     DynamicMessage::decode(entry.descriptor.clone(), body).map_err(|error| {
         Problem::new(
             Reason::Internal,

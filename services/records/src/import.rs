@@ -18,7 +18,7 @@ use tonic::Status;
 
 use crate::{
     Digest, KindEntry, Records, Register, caller_of, check_write, create::JudgedEntry, draft,
-    names, refusal,
+    names, refusal, shift::within_shift,
 };
 
 /// Largest table.
@@ -86,7 +86,7 @@ impl<S: Register> Records<S> {
             .part(header.column_map.as_bytes())
             .part(&table)
             .finish();
-        let (names, judged) = match self.rows(&header, &table, entry, role).await {
+        let (names, judged) = match self.rows(&header, &table, entry, (caller, role)).await {
             Ok(rows) => rows,
             Err(problem) => {
                 let made = self.made_before(&header.project, caller, &write, digest, problem);
@@ -147,7 +147,7 @@ impl<S: Register> Records<S> {
         header: &ImportTableHeader,
         table: &[u8],
         entry: &KindEntry,
-        role: Role,
+        (caller, role): (&Caller, Role),
     ) -> Result<(Vec<String>, Vec<JudgedEntry>), Problem> {
         let map = ColumnMap::parse(&header.column_map).map_err(invalid)?;
         let file = if header.file_name.is_empty() {
@@ -157,6 +157,9 @@ impl<S: Register> Records<S> {
         };
         let rows = obvert_tables::read(table, &map, &entry.descriptor, &header.project, file);
         let rows = rows.map_err(invalid)?;
+        for row in &rows {
+            within_shift(&self.ledger, caller, &header.project, &row.body).await?;
+        }
         self.judge_rows((&header.project, role), file, entry, &rows)
             .await
     }

@@ -22,6 +22,7 @@ mod refusal;
 mod register;
 mod replay;
 mod revise;
+mod shift;
 mod verbs;
 mod watch;
 
@@ -37,5 +38,6 @@ pub use read::RecordPage;
 pub use refusal::{blob_refusal, refusal};
 pub use register::{Judged, Records, Register, Related};
 pub use revise::Revise;
+pub use shift::of_own_shift;
 pub use verbs::{Answer, Answers, answers};
 pub use watch::Touched;

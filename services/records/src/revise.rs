@@ -6,10 +6,11 @@ use obvert_proto::{Problem, Violation, common::v1::Write, project::v1::Role};
 
 use crate::{
     Records, Register, caller_of, check_write,
-    create::{Ready, check_home, digest},
+    create::{Ready, check_home, decoded, digest},
     envelope::revision_of,
     names,
     own::reaches,
+    shift::{of_own_shift, within_shift},
 };
 
 /// Asks for a new state of a record.
@@ -38,6 +39,10 @@ impl<S: Register> Records<S> {
         let write = check_write(request.write)?;
         let record = request.record.unwrap_or_default();
         let (entry, body) = self.kinds.split(&record)?;
+        if caller.shift.is_some() {
+            let message = decoded(entry, body.clone())?;
+            within_shift(&self.ledger, caller, parts.project, &message).await?;
+        }
         let mut wrong = Vec::new();
         if write.reason.trim().is_empty() {
             wrong.push(Violation::new(
@@ -115,6 +120,7 @@ impl<S: Register> Records<S> {
         };
         let grant = caller.may_own(Action::Write(parts.collection), parts.project)?;
         reaches(&self.ledger, caller, grant, name).await?;
+        of_own_shift(&self.ledger, caller, name).await?;
         Ok((parts, grant.role))
     }
 }

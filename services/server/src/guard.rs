@@ -22,7 +22,11 @@ use obvert_records::now_ms;
 use tokio::sync::Semaphore;
 use tonic::Status;
 
-use crate::{Limits, idle::IdleBody};
+use crate::{
+    Limits,
+    cut::{Tell, cut, key_ended},
+    idle::IdleBody,
+};
 
 /// State of the guard.
 #[derive(Clone)]
@@ -71,6 +75,7 @@ pub(crate) async fn guard(
         let message = "no such call here, or none that the table of roles knows: see obvertd roles";
         return Status::unimplemented(message).into_http();
     };
+    let mut ended = None;
     if call.needs != Needs::Nothing {
         let caller = match caller(&guard, request.headers()).await {
             Ok(caller) => caller,
@@ -79,16 +84,16 @@ pub(crate) async fn guard(
         if let Err(problem) = passes(&caller, call) {
             return refuse(problem);
         }
+        ended = Some((guard.keys.clone(), caller.clone()));
         request.extensions_mut().insert(caller);
     }
     if call.is_streaming {
         let idle = guard.limits.stream_idle();
-        return next
-            .run(request.map(|body| Body::new(IdleBody::new(body, idle))))
-            .await;
+        let request = request.map(|body| Body::new(IdleBody::new(body, idle)));
+        return under_key(next.run(request), ended).await;
     }
     if path.starts_with("/grpc.") {
-        return next.run(request).await;
+        return under_key(next.run(request), ended).await;
     }
     let most = guard.limits.unary_deadline();
     let deadline = grpc_timeout(request.headers()).map_or(most, |asked| asked.min(most));
@@ -101,6 +106,21 @@ pub(crate) async fn guard(
             );
             Status::deadline_exceeded(message).into_http()
         }
+    }
+}
+
+/// Runs a call for as long as its key is in force; a call without a key, for as long as it likes.
+async fn under_key(
+    running: impl Future<Output = Response>,
+    key: Option<(Keys, Caller)>,
+) -> Response {
+    let Some((keys, caller)) = key else {
+        return running.await;
+    };
+    let mut ended = key_ended(keys, &caller);
+    tokio::select! {
+        response = running => cut(response, ended, Tell::Status),
+        problem = &mut ended => refuse(problem),
     }
 }
 

@@ -12,6 +12,7 @@ pub mod args;
 mod audit;
 mod boot;
 mod config;
+mod cut;
 mod denials;
 mod first_bytes;
 mod foreign;

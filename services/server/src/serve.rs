@@ -9,7 +9,7 @@ use obvert_design::Design;
 use obvert_installation::Installation;
 use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_material::Material;
-use obvert_project::{Access, Attachments, PaperRpcs, Papers, Projects};
+use obvert_project::{Access, Attachments, Links, PaperRpcs, Papers, Projects, keep_key_uses};
 use obvert_proto::{
     SCHEMA,
     acceptance::v1::acceptance_service_server::AcceptanceServiceServer,
@@ -51,6 +51,9 @@ const HEALTH_NAMES: [&str; 10] = [
     "obvert.closeout.v1.CloseoutService",
 ];
 
+/// How often the last use of keys is kept.
+const KEEP_USES: Duration = Duration::from_secs(3_600);
+
 /// Serves until SIGTERM or SIGINT, or until the store can no longer be written.
 pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let key = signing::read(&config.signing_key)?;
@@ -75,19 +78,30 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let papers = Papers::new(ledger.clone(), secret.links());
     // Children of its own, so that a sheet never waits for a package.
     let design = Design::new(ledger.clone(), worker::typesetter(&config.limits)?);
-    let services = services(&ledger, &log, &papers, &design, &press, &config)?;
+    let links = Links::new(ledger.clone(), secret.links());
+    let access = Access::new(ledger.clone(), keys.clone(), links.clone());
+    let services = services(&ledger, (&log, &access), &papers, &design, &press, &config)?;
     let services = services.add_service(health_service);
     let guard = Guard::new(keys.clone(), config.limits);
     let grpc = services.prepare().into_axum_router();
     let grpc = grpc.layer(axum::middleware::from_fn_with_state(guard, guard::guard));
     let grpc = grpc.layer(axum::middleware::from_fn(foreign::only_calls));
-    let router = pages::router(ledger.clone(), keys, secret, papers, design, grpc)?;
+    let doors = pages::Doors {
+        papers,
+        access,
+        links,
+        design,
+        log: log.clone(),
+    };
+    let router = pages::router(ledger.clone(), keys.clone(), secret, doors, grpc)?;
     let noting = axum::middleware::from_fn_with_state(log.clone(), denials::note);
     let router = router.layer(noting);
     let (stop, stopped) = watch::channel(false);
     let listener = listen(&config).await?;
     let accepting = tokio::spawn(accept(listener, router, tls, config.limits, stopped));
+    let keeping = tokio::spawn(keep_uses(ledger.clone(), keys.clone()));
     let exit = wait_for_end(&ledger).await;
+    keeping.abort();
     for name in HEALTH_NAMES {
         health
             .set_service_status(name, ServingStatus::NotServing)
@@ -96,6 +110,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     tracing::info!("stopping");
     let _ = stop.send(true);
     let _ = accepting.await;
+    keep_uses_once(&ledger, &keys).await;
     log.close().await;
     ledger.close().await;
     match exit {
@@ -104,6 +119,20 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
             exit,
             "the store could not be written; all acknowledged records are kept",
         )),
+    }
+}
+
+/// Keeps when keys were last used, all together, once an hour.
+async fn keep_uses(ledger: Ledger, keys: Keys) {
+    loop {
+        tokio::time::sleep(KEEP_USES).await;
+        keep_uses_once(&ledger, &keys).await;
+    }
+}
+
+async fn keep_uses_once(ledger: &Ledger, keys: &Keys) {
+    if let Err(problem) = keep_key_uses(ledger, keys, now_ms()).await {
+        tracing::warn!(%problem.message, "when keys were last used could not be kept");
     }
 }
 
@@ -123,7 +152,7 @@ async fn open(config: &Config) -> Result<Ledger, Ended> {
 
 fn services(
     ledger: &Ledger,
-    log: &AccessLog,
+    (log, access): (&AccessLog, &Access),
     papers: &Papers,
     design: &Design,
     press: &Arc<Press>,
@@ -137,7 +166,7 @@ fn services(
         .map_err(|error| Ended::new(Exit::Failure, format!("reflection: {error}")))?;
     let project = ProjectServiceServer::new(Projects::new(ledger.clone(), log.clone()));
     let attachment = AttachmentServiceServer::new(Attachments::new(ledger.clone()));
-    let access = AccessServiceServer::new(Access::new(ledger.clone()));
+    let access = AccessServiceServer::new(access.clone());
     let paper = PaperServiceServer::new(PaperRpcs::new(papers.clone()));
     let design = DesignServiceServer::new(design.clone());
     let material = MaterialServiceServer::new(Material::new(ledger.clone()));

@@ -6,4 +6,4 @@ mod own;
 mod pages;
 mod rows;
 mod strangers;
-mod world;
+pub(super) mod world;

@@ -14,17 +14,17 @@ use tonic::{Request, transport::Channel};
 use crate::server::support::Server;
 
 /// Project of the roles.
-pub(super) const PROJECT: &str = "quillfern";
+pub(in crate::server) const PROJECT: &str = "quillfern";
 
 /// A server and its keys.
-pub(super) struct World {
-    pub(super) server: Server,
-    pub(super) channel: Channel,
+pub(in crate::server) struct World {
+    pub(in crate::server) server: Server,
+    pub(in crate::server) channel: Channel,
 }
 
 impl World {
     /// Starts a server with the project and one segment, `s-1`.
-    pub(super) async fn start() -> Self {
+    pub(in crate::server) async fn start() -> Self {
         let server = Server::start("");
         let channel = server.channel().await;
         let world = Self { server, channel };
@@ -53,12 +53,12 @@ impl World {
     }
 
     /// Writes a record of the register with a key.
-    pub(super) async fn write(&self, key: &str, id: &str, body: Body) -> Record {
+    pub(in crate::server) async fn write(&self, key: &str, id: &str, body: Body) -> Record {
         self.try_write(key, id, body).await.expect("written")
     }
 
     /// Asks to write a record of the register with a key.
-    pub(super) async fn try_write(
+    pub(in crate::server) async fn try_write(
         &self,
         key: &str,
         id: &str,
@@ -79,7 +79,7 @@ impl World {
     }
 
     /// A fresh key with some roles.
-    pub(super) async fn key(&self, id: &str, bindings: &[(&str, Role)]) -> String {
+    pub(in crate::server) async fn key(&self, id: &str, bindings: &[(&str, Role)]) -> String {
         let binding = |(project, role): &(&str, Role)| RoleBinding {
             project: (*project).to_owned(),
             role: (*role).into(),
@@ -97,7 +97,7 @@ impl World {
     }
 
     /// A key of each role in a project.
-    pub(super) async fn keys(&self, project: &str) -> Vec<(Role, String)> {
+    pub(in crate::server) async fn keys(&self, project: &str) -> Vec<(Role, String)> {
         let mut keys = Vec::new();
         for role in ROLES {
             let id = format!("{}-{project}", role_word(role));
@@ -108,7 +108,7 @@ impl World {
 }
 
 /// Envelope of a request.
-pub(super) fn write(request_id: &str) -> Option<Write> {
+pub(in crate::server) fn write(request_id: &str) -> Option<Write> {
     Some(Write {
         request_id: request_id.into(),
         ..Write::default()
@@ -116,7 +116,7 @@ pub(super) fn write(request_id: &str) -> Option<Write> {
 }
 
 /// A request with a key on it.
-pub(super) fn keyed<T>(key: &str, message: T) -> Request<T> {
+pub(in crate::server) fn keyed<T>(key: &str, message: T) -> Request<T> {
     let mut request = Request::new(message);
     let bearer = format!("Bearer {key}").parse().expect("a key is ASCII");
     request.metadata_mut().insert("authorization", bearer);

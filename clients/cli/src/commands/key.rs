@@ -1,15 +1,17 @@
 //! Keys of callers.
 
-use std::{fs::OpenOptions, io::Write as _, os::unix::fs::OpenOptionsExt};
+use std::{fs::OpenOptions, io::Write as _, os::unix::fs::OpenOptionsExt, path::Path};
 
 use clap::ArgMatches;
 use obvert_proto::{
     dates::instant,
     project::v1::{
-        CreateKeyRequest, ListKeysRequest, RevokeKeyRequest, Role, RoleBinding, WhoAmIRequest,
-        access_service_client::AccessServiceClient,
+        CreateKeyRequest, ListKeysRequest, RevokeKeyRequest, Role, RoleBinding, RotateKeyRequest,
+        WhoAmIRequest, access_service_client::AccessServiceClient,
     },
 };
+
+use prost_types::Timestamp;
 
 use super::{Session, file, text, write};
 use crate::{Exit, Failure};
@@ -17,6 +19,7 @@ use crate::{Exit, Failure};
 pub(crate) async fn run(session: &Session, verb: &str, given: &ArgMatches) -> Result<(), Failure> {
     match verb {
         "new" => new(session, given).await,
+        "rotate" => rotate(session, given).await,
         "list" => list(session).await,
         "revoke" => revoke(session, given).await,
         _ => whoami(session).await,
@@ -24,20 +27,12 @@ pub(crate) async fn run(session: &Session, verb: &str, given: &ArgMatches) -> Re
 }
 
 async fn new(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
-    let out = file(given, "out")?;
     let words: Vec<_> = given
         .get_many::<String>("role")
         .into_iter()
         .flatten()
         .collect();
     let bindings: Result<Vec<_>, _> = words.into_iter().map(|word| binding(word)).collect();
-    // The file is made first: a secret that cannot be kept must not be made.
-    let options = OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .mode(0o600)
-        .open(out);
-    let mut target = options.map_err(|error| Failure::file(out, &error))?;
     let request = CreateKeyRequest {
         write: Some(write::envelope(given)),
         key_id: text(given, "id").to_owned(),
@@ -46,16 +41,71 @@ async fn new(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
         valid_days: given.get_one::<i32>("days").copied().unwrap_or_default(),
     };
     let mut client = AccessServiceClient::new(session.channel.clone());
+    let target = SecretFile::make(file(given, "out")?)?;
     let made = client.create_key(request).await;
-    let answer = made
-        .inspect_err(|_| drop(std::fs::remove_file(out)))?
-        .into_inner();
-    writeln!(target, "{}", answer.secret).map_err(|error| Failure::file(out, &error))?;
+    let answer = made.inspect_err(|_| target.remove())?.into_inner();
+    target.keep(&answer.secret)?;
     session.output.say(&format!(
         "{}: its secret is in {}",
         answer.name,
-        out.display()
+        target.path.display()
     ))
+}
+
+async fn rotate(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
+    let number = |name: &str| given.get_one::<i32>(name).copied().unwrap_or_default();
+    let request = RotateKeyRequest {
+        write: Some(write::envelope(given)),
+        name: text(given, "name").to_owned(),
+        key_id: text(given, "id").to_owned(),
+        valid_days: number("days"),
+        overlap_hours: number("overlap-hours"),
+    };
+    let mut client = AccessServiceClient::new(session.channel.clone());
+    let target = SecretFile::make(file(given, "out")?)?;
+    let made = client.rotate_key(request).await;
+    let answer = made.inspect_err(|_| target.remove())?.into_inner();
+    target.keep(&answer.secret)?;
+    session.output.say(&format!(
+        "{}: its secret is in {}; {} works until {}",
+        answer.name,
+        target.path.display(),
+        text(given, "name"),
+        minute(answer.old_expire_time.as_ref())
+    ))
+}
+
+/// A new file that only its owner reads, made before the secret is: one that cannot be kept must not
+/// be made.
+pub(super) struct SecretFile<'a> {
+    pub(super) path: &'a Path,
+}
+
+impl<'a> SecretFile<'a> {
+    pub(super) fn make(path: &'a Path) -> Result<Self, Failure> {
+        let mut options = OpenOptions::new();
+        let made = options.write(true).create_new(true).mode(0o600).open(path);
+        made.map_err(|error| Failure::file(path, &error))?;
+        Ok(Self { path })
+    }
+
+    pub(super) fn remove(&self) {
+        drop(std::fs::remove_file(self.path));
+    }
+
+    pub(super) fn keep(&self, secret: &str) -> Result<(), Failure> {
+        let file = OpenOptions::new().write(true).open(self.path);
+        file.and_then(|mut file| writeln!(file, "{secret}"))
+            .map_err(|error| Failure::file(self.path, &error))
+    }
+}
+
+/// A time to the minute, or nothing.
+pub(super) fn minute(time: Option<&Timestamp>) -> String {
+    let time = time.and_then(instant);
+    time.map_or(String::new(), |time| {
+        time.strftime("%Y-%m-%d %H:%M UTC").to_string()
+    })
 }
 
 async fn list(session: &Session) -> Result<(), Failure> {
@@ -81,15 +131,17 @@ async fn list(session: &Session) -> Result<(), Failure> {
             roles(&key.bindings),
             until,
             state.to_owned(),
+            minute(listed.last_use_time.as_ref()),
         ]
     });
     let rows: Vec<_> = rows.collect();
     if session.output.is_json() {
         return session.output.json(&rows);
     }
-    session
-        .output
-        .table(&["key", "principal", "roles", "until", "state"], &rows)
+    session.output.table(
+        &["key", "principal", "roles", "until", "state", "last used"],
+        &rows,
+    )
 }
 
 async fn revoke(session: &Session, given: &ArgMatches) -> Result<(), Failure> {

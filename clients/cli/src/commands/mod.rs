@@ -1,9 +1,11 @@
 //! The verbs, a file per noun that has verbs of its own.
 
 mod attachment;
+mod crew_day;
 mod cure_log;
 mod import;
 mod key;
+mod link;
 mod load;
 mod package;
 mod package_diff;
@@ -62,7 +64,9 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("point", "list") => point::list(&session, given).await,
         ("point", "release") => point::release(&session, given).await,
         ("record", "load") => load::load(&session, given).await,
+        ("key", "crew-day") => crew_day::run(&session, given).await,
         ("key", _) => key::run(&session, verb, given).await,
+        ("link", _) => link::run(&session, verb, given).await,
         ("paper", _) => paper::run(&session, verb, given).await,
         ("parcel-sheet", _) => parcel_sheet::run(&session, verb, given).await,
         ("attachment", "put") => attachment::put(&session, given).await,

@@ -76,6 +76,18 @@ pub fn opened(
     }
 }
 
+/// A package that a link is about to open.
+pub fn by_link(principal: &str, package: &str, peer_address: &str, now_ms: i64) -> AccessEvent {
+    AccessEvent {
+        kind: AccessEventKind::LinkDownload.into(),
+        principal: short(principal),
+        methods: vec!["/links/{link}/packages/{package}".to_owned()],
+        projects: package.split('/').nth(1).map(short).into_iter().collect(),
+        record: short(package),
+        ..at(now_ms, peer_address)
+    }
+}
+
 fn at(now_ms: i64, peer_address: &str) -> AccessEvent {
     AccessEvent {
         first_time: Some(from_unix_ms(now_ms)),

@@ -24,7 +24,7 @@ use obvert_proto::{
 };
 use tokio::sync::oneshot;
 
-pub use events::{Peer, denied, opened};
+pub use events::{Peer, by_link, denied, opened};
 use gathered::Gathered;
 use writer::Order;
 
@@ -73,7 +73,7 @@ impl AccessLog {
         held(&self.0.gathered).add(event);
     }
 
-    /// Writes that personal data is about to be opened.
+    /// Writes that personal data, or a package by a link, is about to be opened.
     ///
     /// # Errors
     ///

@@ -1,8 +1,8 @@
 //! The action behind each RPC and each page.
 
 use super::Action::{
-    self, Assemble, EndKeys, FetchPackage, MakeKeys, Read, ReadSheet, ReadStatus, Release,
-    SeePeople, Write, WriteSheet,
+    self, Assemble, CrewDay, EndKeys, FetchPackage, Links, MakeKeys, Read, ReadSheet, ReadStatus,
+    Release, SeePeople, Write, WriteSheet,
 };
 use Needs::{Act, Key, KindWrite, LinkToken, NotServed, Nothing};
 
@@ -27,8 +27,13 @@ pub enum Needs {
 #[rustfmt::skip]
 pub const RPCS: &[(&str, Needs)] = &[
     ("project.v1.AccessService/CreateKey", Act(MakeKeys)),
+    ("project.v1.AccessService/RotateKey", Act(EndKeys)),
     ("project.v1.AccessService/RevokeKey", Act(EndKeys)),
     ("project.v1.AccessService/ListKeys", Act(EndKeys)),
+    ("project.v1.AccessService/CreateCrewKey", Act(CrewDay)),
+    ("project.v1.AccessService/CreateLink", Act(Links)),
+    ("project.v1.AccessService/ListLinks", Act(Links)),
+    ("project.v1.AccessService/RevokeLink", Act(Links)),
     ("project.v1.AccessService/WhoAmI", Key),
     ("project.v1.AttachmentService/BeginUpload", Act(Write("attachments"))),
     ("project.v1.AttachmentService/UploadParts", Act(Write("attachments"))),
@@ -116,6 +121,11 @@ pub const PAGES: &[(&str, &str, Needs)] = &[
     ("GET", "/projects/{project}/packages/{package}", Act(FetchPackage)),
     ("GET", "/projects/{project}/designs/{design}", Act(ReadStatus)),
     ("GET", "/projects/{project}/designs/{design}/calculation.pdf", Act(ReadStatus)),
+    ("GET", "/projects/{project}/crew-day", Act(CrewDay)),
+    ("POST", "/projects/{project}/crew-day", Act(CrewDay)),
+    ("GET", "/links/{link}", LinkToken),
+    ("GET", "/links/{link}/packages/{package}", LinkToken),
+    ("GET", "/sign-in.js", Nothing),
     ("GET", "/issuer/{link}", LinkToken),
     ("POST", "/issuer/{link}", LinkToken),
     ("GET", "/issuer/{link}/originals/{place}", LinkToken),

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use obvert_access::{Action, Cell, role_word};
+use obvert_proto::project::v1::Role;
 use obvert_tables::{
     did_you_mean,
     toml_text::{Faults, Reader, listed, number_of},
@@ -256,6 +258,20 @@ pub(super) fn roles(
             let message = format!(
                 "no role is called \"{word}\": one of {}{near}",
                 listed(ROLES.iter().copied())
+            );
+            faults.add(*place, message);
+            continue;
+        }
+        let (action, what) = match key {
+            "released_by" => (Action::Release, "release points"),
+            _ => (Action::Vary, "give variances"),
+        };
+        let role = Role::from_str_name(&format!("ROLE_{}", word.to_uppercase()));
+        if role.is_none_or(|role| action.cell(role) == Cell::Denied) {
+            let may: Vec<_> = action.roles().map(role_word).collect();
+            let message = format!(
+                "{key} names {word}, who may not {what} whatever the plan says: one of {}",
+                listed(may.iter().map(String::as_str))
             );
             faults.add(*place, message);
         }

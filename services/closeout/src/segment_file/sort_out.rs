@@ -104,6 +104,10 @@ impl SegmentFile {
             former_designs: every(&gathered.former),
             former_samples: every(&gathered.former),
             standings: paper::standings(all),
+            writers: all
+                .iter()
+                .map(|stored| (stored.name.clone(), stored.caller.principal.clone()))
+                .collect(),
             evidence_digest: digest_of(all),
             laterals: Vec::new(),
             runs: Vec::new(),

@@ -9,7 +9,7 @@ use obvert_proto::{
 };
 
 use super::release::action_of;
-use crate::{Loaded, plan::Point, rules::point_held};
+use crate::{Loaded, evaluator::recorded_by, plan::Point, rules::point_held};
 
 /// Role under which the caller may do it by the plan.
 pub(super) fn may_release(
@@ -61,37 +61,33 @@ pub(super) fn may_release(
     })
 }
 
-/// The evidence is whole, and not the caller's own.
-pub(super) fn is_whole(
+/// The evidence is whole.
+pub(super) fn is_whole(status: &PointStatus) -> Result<(), Problem> {
+    if status.verdict() != Verdict::Released || status.findings.iter().any(|finding| finding.holds)
+    {
+        return Err(point_held(status));
+    }
+    Ok(())
+}
+
+/// The evidence is not the caller's own, unless the plan lets its recorder pass the point.
+pub(super) fn is_another_s(
     loaded: &Loaded,
     caller: &Caller,
     point: &Point,
     status: &PointStatus,
 ) -> Result<(), Problem> {
-    if status.verdict() != Verdict::Released || status.findings.iter().any(|finding| finding.holds)
-    {
-        return Err(point_held(status));
-    }
-    let recorded = |used: &&obvert_proto::closeout::v1::EvidenceUsed| {
-        used.record.as_ref().is_some_and(|record| {
-            let mut stored = loaded.gathered.records.iter();
-            stored.any(|s| s.name == record.name && s.caller.principal == caller.principal)
-        })
-    };
-    // A segment's own record is no result; whoever registered it may accept it.
-    let result = |used: &&obvert_proto::closeout::v1::EvidenceUsed| used.evidence_kind != "segment";
-    let own = status.evidence.iter().filter(result).find(recorded);
+    let own = recorded_by(&loaded.file, &caller.principal, &status.evidence);
     match own.filter(|_| !point.self_release) {
         None => Ok(()),
         Some(own) => {
-            let record = own.record.clone().unwrap_or_default();
             let message = format!(
                 "{} recorded {} and may not release point {} on it: ask another person",
-                caller.principal, record.name, point.id
+                caller.principal, own.name, point.id
             );
             Err(caller
                 .refused(message)
-                .fact("record", record.name)
+                .fact("record", &own.name)
                 .fact("point", &point.id))
         }
     }

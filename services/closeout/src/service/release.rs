@@ -15,7 +15,7 @@ use obvert_records::{Digest, KindTable, caller_of, check_write, draft, meta, nam
 use prost::Message as _;
 
 use super::{
-    allowed::{is_whole, may_release, may_vary},
+    allowed::{is_another_s, is_whole, may_release, may_vary},
     lapse,
 };
 use crate::{Loaded, load_segment, plan::Point};
@@ -138,9 +138,15 @@ fn decided(
         .filter_map(|used| used.record.clone());
     let mut evidence: Vec<RecordRef> = used.collect();
     match request.release_kind() {
-        ReleaseKind::Variance => may_vary(loaded, point, &status, role)?,
+        ReleaseKind::Variance => {
+            may_vary(loaded, point, &status, role)?;
+            is_another_s(loaded, act.caller, point, &status)?;
+        }
         ReleaseKind::Lapse => evidence.push(lapse::proof(loaded, point, &status, act.now_ms)?),
-        _ => is_whole(loaded, act.caller, point, &status)?,
+        _ => {
+            is_whole(&status)?;
+            is_another_s(loaded, act.caller, point, &status)?;
+        }
     }
     let release = Release {
         segment: request.segment.clone(),

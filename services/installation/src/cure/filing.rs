@@ -13,7 +13,7 @@ use obvert_proto::{
         import_cure_log_request::Part as Sent,
     },
 };
-use obvert_records::{Digest, caller_of, check_write, draft, meta, names, refusal};
+use obvert_records::{Digest, caller_of, check_write, draft, meta, names, of_own_shift, refusal};
 use prost::{Message, Name};
 use tokio::sync::mpsc;
 use tonic::Status;
@@ -64,6 +64,7 @@ pub(crate) async fn import(
     let role = caller.may_own(action, &head.project)?.role;
     let write = check_write(head.write.clone())?;
     check_head(&head)?;
+    of_own_shift(&filing.ledger, caller, &head.run).await?;
     let facts = RunFacts::load(&filing.ledger, &head.project, &head.run).await?;
     let (taken, native) = receive(filing, &head, sent, now_ms).await?;
     let (sha256, size_bytes, series) = (taken.sha256, taken.size_bytes, taken.series.clone());

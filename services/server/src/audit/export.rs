@@ -76,6 +76,7 @@ fn event_row(event: &AccessEvent, entry: i64) -> Value {
     let kind = match event.kind() {
         AccessEventKind::Denied => "denied",
         AccessEventKind::PersonalDataRead => "personalDataRead",
+        AccessEventKind::LinkDownload => "linkDownload",
         AccessEventKind::Unspecified => "unknown",
     };
     json!({

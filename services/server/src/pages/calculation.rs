@@ -49,7 +49,7 @@ async fn sheet(
         format: format.into(),
         ..GetCalculationSheetRequest::default()
     };
-    let sheet = pages.design.sheet(&caller, request).await;
+    let sheet = pages.doors.design.sheet(&caller, request).await;
     let sheet = sheet.map_err(|problem| pages.unshown(problem))?;
     let named = format!("inline; filename=\"{}\"", sheet.file_name);
     let fields = [

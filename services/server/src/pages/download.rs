@@ -15,6 +15,7 @@ use obvert_records::{names, refusal};
 use prost::Message;
 
 use super::{Pages, Unshown};
+use crate::cut::{Tell, cut, key_ended};
 
 /// Bytes read at once.
 const CHUNK: u64 = 1 << 20;
@@ -26,8 +27,22 @@ pub(crate) async fn package(
     headers: HeaderMap,
 ) -> Result<Response, Unshown> {
     let caller = pages.caller(&headers).await?;
-    let found = find(&pages.ledger, &caller, &project, &package).await;
-    let (package, sha256) = found.map_err(|problem| pages.unshown(problem))?;
+    let found = async {
+        caller.may(Action::FetchPackage, &project)?;
+        find(&pages.ledger, &project, &package).await
+    };
+    let found = found.await.map_err(|problem| pages.unshown(problem))?;
+    let response = sent(&pages.ledger, found, &headers);
+    let ended = key_ended(pages.keys.clone(), &caller);
+    Ok(cut(response, ended, Tell::Break))
+}
+
+/// The bytes of a package that its reader may have, or the part of them that was asked for.
+pub(super) fn sent(
+    ledger: &Ledger,
+    (package, sha256): (Package, [u8; 32]),
+    headers: &HeaderMap,
+) -> Response {
     let size = u64::try_from(package.size_bytes).unwrap_or_default();
     let etag = format!("\"{}\"", package.sha256);
     let same = headers
@@ -48,15 +63,10 @@ pub(crate) async fn package(
         Some(Some((start, end))) => (StatusCode::PARTIAL_CONTENT, start, end),
         Some(None) => {
             let length = [(header::CONTENT_RANGE, format!("bytes */{size}"))];
-            return Ok((StatusCode::RANGE_NOT_SATISFIABLE, length).into_response());
+            return (StatusCode::RANGE_NOT_SATISFIABLE, length).into_response();
         }
     };
-    let mut response = (
-        status,
-        common,
-        body(pages.ledger.clone(), sha256, start, end),
-    )
-        .into_response();
+    let mut response = (status, common, body(ledger.clone(), sha256, start, end)).into_response();
     let fields = response.headers_mut();
     fields.typed_insert(headers::ContentLength(end - start));
     if status == StatusCode::PARTIAL_CONTENT
@@ -64,16 +74,15 @@ pub(crate) async fn package(
     {
         fields.typed_insert(range);
     }
-    Ok(response)
+    response
 }
 
-async fn find(
+/// A package of a project with the digest of its bytes.
+pub(super) async fn find(
     ledger: &Ledger,
-    caller: &obvert_access::Caller,
     project: &str,
     package: &str,
 ) -> Result<(Package, [u8; 32]), Problem> {
-    caller.may(Action::FetchPackage, project)?;
     let name = names::join(project, "packages", package.trim_end_matches(".zip"));
     let stored = ledger.get(name.clone(), 0).await.map_err(refusal)?;
     let stored = stored.ok_or_else(|| refusal(LedgerError::NotFound { name }))?;

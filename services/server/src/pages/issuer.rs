@@ -67,7 +67,7 @@ struct End {
 
 /// Shows the paper of a link that works.
 pub(crate) async fn show(State(pages): State<Pages>, Path(link): Path<String>) -> Response {
-    match pages.papers.open(&link, now_ms()).await {
+    match pages.doors.papers.open(&link, now_ms()).await {
         Ok(opened) => {
             let data = data(&pages, link, &opened).await;
             let mut page = pages.page("issuer.html", &data);
@@ -100,7 +100,10 @@ pub(crate) async fn answer(
             return ended(&pages, &shut);
         }
     };
-    let taken = pages.papers.answer(&link, (answer, &sent.remark), now_ms());
+    let taken = pages
+        .doors
+        .papers
+        .answer(&link, (answer, &sent.remark), now_ms());
     match taken.await {
         Ok(opened) => {
             let what = match answer {

@@ -52,7 +52,7 @@ pub(crate) async fn original(
     State(pages): State<Pages>,
     Path((link, place)): Path<(String, usize)>,
 ) -> Response {
-    let opened = match pages.papers.open(&link, now_ms()).await {
+    let opened = match pages.doors.papers.open(&link, now_ms()).await {
         Ok(opened) => opened,
         Err(shut) => return ended(&pages, &shut),
     };

@@ -1,12 +1,14 @@
 //! Pages for people: projects, segments, open points and packages, rendered on the server.
 //!
-//! No script, no outside request; every template ends in `.html`, so every value is escaped. A page
-//! reads the same statuses that the closeout service answers.
+//! No script but one on the sign-in page, no outside request; every template ends in `.html`, so
+//! every value is escaped. A page reads the same statuses that the closeout service answers.
 
 mod calculation;
+mod crew_day;
 mod download;
 mod issuer;
 mod issuer_original;
+mod links;
 mod origin;
 mod rows;
 mod session;
@@ -22,10 +24,10 @@ use axum::{
     response::{Html, IntoResponse, Response},
     routing::get,
 };
-use obvert_access::{Caller, Keys, matrix::PAGES};
+use obvert_access::{AccessLog, Caller, Keys, matrix::PAGES};
 use obvert_design::Design;
 use obvert_ledger::Ledger;
-use obvert_project::Papers;
+use obvert_project::{Access, Links, Papers};
 use obvert_proto::{Problem, common::v1::Reason, reason_word};
 use obvert_records::now_ms;
 use serde::Serialize;
@@ -39,11 +41,20 @@ use templates::Templates;
 #[derive(Clone)]
 pub(crate) struct Pages {
     ledger: Ledger,
-    design: Design,
     keys: Keys,
     secret: Secret,
     templates: Templates,
-    papers: Papers,
+    doors: Doors,
+}
+
+/// Services that pages use besides the ledger.
+#[derive(Clone)]
+pub(crate) struct Doors {
+    pub(crate) papers: Papers,
+    pub(crate) access: Access,
+    pub(crate) links: Links,
+    pub(crate) design: Design,
+    pub(crate) log: AccessLog,
 }
 
 /// A page that could not be shown, with the problem behind it.
@@ -54,17 +65,15 @@ pub(crate) fn router(
     ledger: Ledger,
     keys: Keys,
     secret: Secret,
-    papers: Papers,
-    design: Design,
+    doors: Doors,
     calls: Router,
 ) -> Result<Router, Ended> {
     let pages = Pages {
-        design,
         ledger,
         keys,
         secret,
         templates: Templates::new()?,
-        papers,
+        doors,
     };
     Ok(Router::new()
         .route("/", get(views::projects))
@@ -79,6 +88,13 @@ pub(crate) fn router(
             "/projects/{project}/packages/{package}",
             get(download::package),
         )
+        .route(
+            "/projects/{project}/crew-day",
+            get(crew_day::form).post(crew_day::make),
+        )
+        .route("/links/{link}", get(links::packages))
+        .route("/links/{link}/packages/{package}", get(links::package))
+        .route("/sign-in.js", get(sign_in::script))
         .route("/issuer/{link}", get(issuer::show).post(issuer::answer))
         .route(
             "/issuer/{link}/originals/{place}",
@@ -145,7 +161,7 @@ impl IntoResponse for Unshown {
             }
             Reason::NotAllowed => StatusCode::FORBIDDEN,
             Reason::RecordNotFound => StatusCode::NOT_FOUND,
-            Reason::FieldsInvalid => StatusCode::BAD_REQUEST,
+            Reason::FieldsInvalid | Reason::ActRefused => StatusCode::BAD_REQUEST,
             Reason::Overloaded | Reason::ShuttingDown => StatusCode::SERVICE_UNAVAILABLE,
             _ => StatusCode::INTERNAL_SERVER_ERROR,
         };

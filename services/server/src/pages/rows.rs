@@ -1,10 +1,12 @@
 //! Rows of the pages, as the templates read them.
 
+use obvert_ledger::Stored;
 use obvert_proto::{
-    closeout::v1::{PointClass, PointState, PointStatus, SegmentStatus},
+    closeout::v1::{Package, PointClass, PointState, PointStatus, SegmentStatus},
     common::v1::{Finding, RecordRef},
     dates::instant,
 };
+use obvert_records::names;
 use serde::Serialize;
 
 /// One project of a list.
@@ -65,6 +67,17 @@ pub(super) struct FindingRow {
     pub(super) message: String,
     pub(super) holds: bool,
     pub(super) records: String,
+}
+
+/// Row of an issued package.
+pub(super) fn package_row(stored: &Stored, package: Package) -> PackageRow {
+    PackageRow {
+        id: names::id_of(&stored.name).to_owned(),
+        file_name: package.file_name,
+        size: format!("{} KB", (package.size_bytes + 999) / 1_000),
+        sha256: package.sha256,
+        project_revision: package.project_revision,
+    }
 }
 
 /// Row of a point.

@@ -3,7 +3,7 @@
 use axum::{
     Extension,
     extract::{Form, State},
-    http::{HeaderMap, StatusCode, Uri, header},
+    http::{HeaderMap, HeaderValue, StatusCode, Uri, header},
     response::{IntoResponse, Response},
 };
 use obvert_access::digest_of;
@@ -26,7 +26,27 @@ struct Data<'a> {
 
 /// The form.
 pub(crate) async fn form(State(pages): State<Pages>) -> Response {
-    pages.page("sign_in.html", &Data { message: "" })
+    with_script(pages.page("sign_in.html", &Data { message: "" }))
+}
+
+/// The one script of the pages; see its file for why.
+pub(crate) async fn script() -> impl IntoResponse {
+    (
+        [(header::CONTENT_TYPE, "text/javascript; charset=utf-8")],
+        include_str!("sign_in.js"),
+    )
+}
+
+/// Lets this page, and no other, run the script of this server.
+fn with_script(mut page: Response) -> Response {
+    let policy = "default-src 'none'; style-src 'self'; script-src 'self'; form-action 'self'; \
+                  frame-ancestors 'none'; base-uri 'none'";
+    let headers = page.headers_mut();
+    headers.insert(
+        header::CONTENT_SECURITY_POLICY,
+        HeaderValue::from_static(policy),
+    );
+    page
 }
 
 /// Takes a key and begins a session.
@@ -57,7 +77,7 @@ pub(crate) async fn sign_in(
             let data = Data {
                 message: &problem.message,
             };
-            let page = pages.page("sign_in.html", &data);
+            let page = with_script(pages.page("sign_in.html", &data));
             (StatusCode::UNAUTHORIZED, Extension(Denied(problem)), page).into_response()
         }
         (Ok(_), Err(_)) => StatusCode::BAD_REQUEST.into_response(),

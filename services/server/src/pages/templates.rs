@@ -8,7 +8,7 @@ use tera::{Context, Tera};
 use crate::{Ended, Exit};
 
 /// All templates by name. Each name ends in `.html`, which is what makes the engine escape values.
-const SOURCES: [(&str, &str); 8] = [
+const SOURCES: [(&str, &str); 10] = [
     ("frame.html", include_str!("../templates/frame.html")),
     ("sign_in.html", include_str!("../templates/sign_in.html")),
     ("projects.html", include_str!("../templates/projects.html")),
@@ -16,6 +16,8 @@ const SOURCES: [(&str, &str); 8] = [
     ("segment.html", include_str!("../templates/segment.html")),
     ("issuer.html", include_str!("../templates/issuer.html")),
     ("answered.html", include_str!("../templates/answered.html")),
+    ("links.html", include_str!("../templates/links.html")),
+    ("crew_day.html", include_str!("../templates/crew_day.html")),
     ("problem.html", include_str!("../templates/problem.html")),
 ];
 

@@ -10,7 +10,7 @@ use obvert_closeout::load_segment;
 use obvert_ledger::{LedgerError, Stored};
 use obvert_proto::{
     Problem,
-    closeout::v1::{Package, PointState, SegmentStatus},
+    closeout::v1::{PointState, SegmentStatus},
     project::v1::{Project, Segment},
 };
 use obvert_records::{names, refusal};
@@ -19,7 +19,7 @@ use serde::Serialize;
 
 use super::{
     Pages, Unshown,
-    rows::{PackageRow, PointRow, ProjectRow, SegmentRow, awaits_count, point_row},
+    rows::{PackageRow, PointRow, ProjectRow, SegmentRow, awaits_count, package_row, point_row},
 };
 
 /// Records of a collection read at once.
@@ -90,6 +90,7 @@ pub(crate) async fn project(
         revision: i64,
         accepted_count: usize,
         segments: Vec<SegmentRow>,
+        makes_crew_keys: bool,
     }
     let caller = pages.caller(&headers).await?;
     let shown = async {
@@ -123,6 +124,7 @@ pub(crate) async fn project(
             revision: head.revision,
             accepted_count,
             segments,
+            makes_crew_keys: caller.may(Action::CrewDay, &id).is_ok(),
         })
     };
     let data = shown.await.map_err(|problem| pages.unshown(problem))?;
@@ -232,20 +234,11 @@ async fn packages(pages: &Pages, segment: &str) -> Result<Vec<PackageRow>, Probl
         .referrers(of.0, of.1, None, PAGE, 0)
         .await
         .map_err(refusal)?;
-    let row = |stored: &Stored| {
-        let package: Package = decoded(stored)?;
-        Ok(PackageRow {
-            id: names::id_of(&stored.name).to_owned(),
-            file_name: package.file_name,
-            size: format!("{} KB", (package.size_bytes + 999) / 1_000),
-            sha256: package.sha256,
-            project_revision: package.project_revision,
-        })
-    };
+    let row = |stored: &Stored| Ok(package_row(stored, decoded(stored)?));
     page.items.iter().map(row).collect()
 }
 
-async fn existing(pages: &Pages, name: &str) -> Result<Stored, Problem> {
+pub(super) async fn existing(pages: &Pages, name: &str) -> Result<Stored, Problem> {
     let found = pages
         .ledger
         .get(name.to_owned(), 0)
@@ -258,7 +251,11 @@ async fn existing(pages: &Pages, name: &str) -> Result<Stored, Problem> {
     })
 }
 
-async fn all(pages: &Pages, project: &str, collection: &str) -> Result<Vec<Stored>, Problem> {
+pub(super) async fn all(
+    pages: &Pages,
+    project: &str,
+    collection: &str,
+) -> Result<Vec<Stored>, Problem> {
     let (mut found, mut after) = (Vec::new(), None);
     loop {
         let (project, collection) = (project.to_owned(), collection.to_owned());
@@ -275,7 +272,7 @@ async fn all(pages: &Pages, project: &str, collection: &str) -> Result<Vec<Store
     }
 }
 
-fn decoded<M: Message + Default>(stored: &Stored) -> Result<M, Problem> {
+pub(super) fn decoded<M: Message + Default>(stored: &Stored) -> Result<M, Problem> {
     M::decode(stored.body.clone()).map_err(|error| {
         let message = format!("{} cannot be read: {error}", stored.name);
         Problem::new(obvert_proto::common::v1::Reason::StoreCorrupt, message)
