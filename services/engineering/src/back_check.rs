@@ -109,7 +109,11 @@ impl AsBuilt {
                     WallCheck::SoilBuckling => demand.external_load_mpa,
                     WallCheck::MinimumStiffness => design.constants.stiffness_limit_mpa(),
                 };
-                let Some(capacity_mpa) = capacity.filter(|_| demand_mpa > 0.0) else {
+                // A demand next to nothing is none: the ratio would be no number.
+                let has_ratio = |capacity_mpa: &f64| {
+                    demand_mpa > 0.0 && (capacity_mpa / demand_mpa).is_finite()
+                };
+                let Some(capacity_mpa) = capacity.filter(has_ratio) else {
                     continue;
                 };
                 achieved.push(AchievedSafety {

@@ -212,7 +212,7 @@ def as_built(us, host_diameter_mm, ovality_percent, enhancement_factor, poisson_
     return [
         x11_pressure(D, t, enhancement_factor, E_L, poisson_ratio, q, 1) / P,
         None if bending is None else bending / P,
-        None if q_t == 0 else soil / q_t,
+        None if q_t == 0 or math.isinf(soil / q_t) else soil / q_t,
         measured_modulus_mpa * (t / D) ** 3 / 12 / limit,
     ]
 
