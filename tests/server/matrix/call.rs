@@ -1,16 +1,12 @@
 //! Any RPC by its path, and a request for it made from its descriptor.
 
-use bytes::{Buf, BufMut, Bytes};
+use bytes::Bytes;
 use obvert_proto::pool;
 use prost::Message;
 use prost_reflect::{DynamicMessage, MethodDescriptor, Value};
-use tonic::{
-    Request, Status,
-    client::Grpc,
-    codec::{Codec, DecodeBuf, Decoder, EncodeBuf, Encoder},
-    codegen::http::uri::PathAndQuery,
-    transport::Channel,
-};
+use tonic::{Request, Status, client::Grpc, codegen::http::uri::PathAndQuery, transport::Channel};
+
+use crate::fuzz::service_face::Raw;
 
 /// Fields that name one record.
 const NAMES: [&str; 6] = ["name", "segment", "parcel", "paper", "link", "target"];
@@ -29,7 +25,7 @@ pub(super) async fn call(
     let bearer = format!("Bearer {key}").parse().expect("a key is ASCII");
     request.metadata_mut().insert("authorization", bearer);
     let path = PathAndQuery::try_from(path.to_owned()).expect("a path");
-    client.streaming(request, path, Plain).await.map(drop)
+    client.streaming(request, path, Raw).await.map(drop)
 }
 
 /// Method of an RPC's path.
@@ -95,42 +91,5 @@ fn body(record: &mut DynamicMessage, collection: &str) {
         if kept.is_some_and(|kept| kept.collection == collection) {
             record.set_field(&field, Value::Message(DynamicMessage::new(kind)));
         }
-    }
-}
-
-/// Bytes as they are, whatever message they hold.
-struct Plain;
-
-impl Codec for Plain {
-    type Encode = Bytes;
-    type Decode = Bytes;
-    type Encoder = Self;
-    type Decoder = Self;
-
-    fn encoder(&mut self) -> Self {
-        Self
-    }
-
-    fn decoder(&mut self) -> Self {
-        Self
-    }
-}
-
-impl Encoder for Plain {
-    type Item = Bytes;
-    type Error = Status;
-
-    fn encode(&mut self, bytes: Bytes, buffer: &mut EncodeBuf<'_>) -> Result<(), Status> {
-        buffer.put(bytes);
-        Ok(())
-    }
-}
-
-impl Decoder for Plain {
-    type Item = Bytes;
-    type Error = Status;
-
-    fn decode(&mut self, buffer: &mut DecodeBuf<'_>) -> Result<Option<Bytes>, Status> {
-        Ok(Some(buffer.copy_to_bytes(buffer.remaining())))
     }
 }
