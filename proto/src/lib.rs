@@ -12,6 +12,7 @@ mod generated {
     include!(concat!(env!("OUT_DIR"), "/obvert.rs"));
 }
 
+mod comments;
 pub mod dates;
 mod finding;
 mod problem;
@@ -21,6 +22,7 @@ mod words;
 
 use std::sync::LazyLock;
 
+pub use comments::comment;
 pub use generated::obvert::*;
 pub use problem::{Problem, Violation};
 use prost_reflect::DescriptorPool;

@@ -3,6 +3,7 @@
 mod access;
 mod config;
 mod crew_page;
+mod fields;
 mod files;
 mod limits;
 mod links;

@@ -37,11 +37,13 @@ pub(crate) fn command() -> Command {
              6 stale, 7 server unavailable, 8 verification failed.",
         );
     for noun in nouns() {
-        let about = format!("Records of {}", noun.collection);
         let own = noun.collection == "projects";
         let mut kind = Command::new(leaked(&noun.word))
-            .about(about)
+            .about(noun.about())
             .subcommand_required(true)
+            .subcommand(
+                Command::new("fields").about("Show what one holds: units, ranges, words taken"),
+            )
             .subcommand(
                 Command::new("get")
                     .about("Show one")

@@ -1,6 +1,6 @@
 //! Kinds of records as nouns, read from the schema.
 
-use obvert_proto::{pool, rules};
+use obvert_proto::{comment, pool, rules};
 use prost_reflect::{MessageDescriptor, MethodDescriptor, ServiceDescriptor};
 
 /// A kind of record, and the service that keeps it.
@@ -22,6 +22,13 @@ pub(crate) struct Noun {
 }
 
 impl Noun {
+    /// What the schema says a record of this kind is: its first sentence, without the full stop.
+    pub(crate) fn about(&self) -> &'static str {
+        let text = comment(&self.message.parent_file(), self.message.path());
+        let sentence = text.split_once(". ").map_or(text, |(first, _)| first);
+        sentence.trim_end_matches('.')
+    }
+
     /// One of the verbs that every service has.
     pub(crate) fn method(&self, name: &str) -> Option<MethodDescriptor> {
         self.service.methods().find(|method| method.name() == name)

@@ -3,6 +3,7 @@
 mod attachment;
 mod crew_day;
 mod cure_log;
+mod fields;
 mod import;
 mod key;
 mod link;
@@ -28,7 +29,7 @@ use prost_reflect::{DynamicMessage, MessageDescriptor};
 use crate::{
     Exit, Failure, calc,
     connection::{Keyed, connect},
-    nouns::noun,
+    nouns::{Noun, noun},
     output::Output,
 };
 
@@ -56,6 +57,9 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
     if (word, verb) == ("package", "diff") {
         return package_diff::run(given, output);
     }
+    if verb == "fields" {
+        return fields::run(&known(word)?, output);
+    }
     let session = Session {
         channel: connect(given).await?,
         output,
@@ -82,8 +86,7 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("wall-design", "sheet") => wall::sheet(&session, given).await,
         ("wall-design", "check-all") => walls::check_all(&session, given).await,
         _ => {
-            let unknown = || Failure::new(Exit::Usage, format!("{word} is no noun"));
-            let noun = noun(word).ok_or_else(unknown)?;
+            let noun = known(word)?;
             match verb {
                 "get" => record::get(&session, &noun, given).await,
                 "list" => record::list(&session, &noun, given).await,
@@ -94,6 +97,11 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
             }
         }
     }
+}
+
+/// Noun of a word on the command line.
+fn known(word: &str) -> Result<Noun, Failure> {
+    noun(word).ok_or_else(|| Failure::new(Exit::Usage, format!("{word} is no noun")))
 }
 
 /// Text option or argument; empty when left out.
