@@ -79,8 +79,12 @@ pub(crate) async fn channels(address: SocketAddr) -> Vec<Channel> {
 
 /// Channels to obvertd, with its first key.
 pub(crate) async fn keyed(server: &Server) -> Vec<Keyed> {
+    with_key(server, channels(server.address).await)
+}
+
+/// Puts a server's first key on each call of some channels.
+pub(crate) fn with_key(server: &Server, channels: Vec<Channel>) -> Vec<Keyed> {
     let bearer = Bearer(format!("Bearer {}", server.key()).parse().expect("a key"));
-    let channels = channels(server.address).await;
     channels
         .into_iter()
         .map(|c| InterceptedService::new(c, bearer.clone()))

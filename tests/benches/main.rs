@@ -6,14 +6,17 @@
 //! what to look at, and where other programs run too, the processor time that each answer took in
 //! the server, which they disturb less. Nothing is asserted.
 //!
-//! `ceilings` measures all; `ceilings unary walls calc commits cure packages` only what is named.
+//! `ceilings` measures all; `ceilings unary access walls calc commits cure packages` only what is named.
 
 // What cannot go on says so by a panic.
 #![allow(clippy::unwrap_used)]
 
+mod access;
 mod bare;
 mod calc;
 mod calls;
+#[path = "../server/certificate.rs"]
+mod certificate;
 #[allow(dead_code)]
 mod closeout;
 mod commits;
@@ -58,6 +61,9 @@ async fn main() {
     pairs::head();
     if wanted("unary") {
         unary::measure(&bare).await;
+    }
+    if wanted("access") {
+        access::measure(&bare).await;
     }
     if wanted("walls") {
         walls::measure(&bare).await;

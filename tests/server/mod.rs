@@ -1,6 +1,7 @@
 //! obvertd as a process: config, access, limits, pages, an orderly end.
 
 mod access;
+pub(crate) mod certificate;
 mod config;
 mod crew_page;
 mod fields;
@@ -10,7 +11,9 @@ mod links;
 mod matrix;
 mod pages;
 mod papers;
+mod space;
 mod stop;
 mod streams;
+mod stuck;
 pub(crate) mod support;
 mod tls;

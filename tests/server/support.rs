@@ -45,7 +45,11 @@ pub(crate) struct Server {
 
 /// Folder with a config and a signing key.
 pub(crate) fn prepared(limits: &str) -> TempDir {
-    let folder = TempDir::new().expect("a folder");
+    prepared_in(TempDir::new().expect("a folder"), limits)
+}
+
+/// Puts a config and a signing key into a folder.
+pub(crate) fn prepared_in(folder: TempDir, limits: &str) -> TempDir {
     write_config(folder.path(), "127.0.0.1:0", limits);
     let made = obvertd(folder.path(), &["key", "new"]);
     assert!(made.success());

@@ -22,26 +22,10 @@ use tokio_rustls::{
     },
 };
 
-use super::support::{PATIENCE, Server, output, prepared, program, write_config};
-
-/// Folder of a server that speaks TLS with a certificate of its own.
-fn encrypted(limits: &str) -> TempDir {
-    let folder = prepared("");
-    certify(folder.path());
-    let at = folder.path().display();
-    let tls = format!("[tls]\ncertificate = \"{at}/tls.pem\"\nkey = \"{at}/tls.key\"\n{limits}");
-    write_config(folder.path(), "127.0.0.1:0", &tls);
-    folder
-}
-
-/// Writes a new certificate and its key.
-fn certify(folder: &Path) {
-    let made = rcgen::generate_simple_self_signed(vec!["127.0.0.1".into()]).unwrap();
-    fs::write(folder.join("tls.pem"), made.cert.pem()).unwrap();
-    let key = folder.join("tls.key");
-    fs::write(&key, made.signing_key.serialize_pem()).unwrap();
-    fs::set_permissions(key, fs::Permissions::from_mode(0o600)).unwrap();
-}
+use super::{
+    certificate::{certify, encrypted},
+    support::{PATIENCE, Server, output, program},
+};
 
 /// Connects, believing the certificate that lies in the server's folder, and agrees on one of the
 /// protocols.
