@@ -1,8 +1,7 @@
 //! What makes an upload whole, and the bytes of a file as they leave again.
 
-use std::fmt::Write as _;
-
 use bytes::Bytes;
+use obvert_ledger::{hex, unhex};
 use obvert_proto::{
     Problem, Violation,
     common::v1::Reason,
@@ -154,22 +153,4 @@ impl Source {
 fn damaged(name: &str) -> Problem {
     let message = format!("the stored bytes of {name} differ from their digest: restore a backup");
     Problem::new(Reason::StoreCorrupt, message).fact("name", name)
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().fold(String::new(), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
-}
-
-fn unhex(text: &str) -> Option<[u8; 32]> {
-    let mut bytes = [0; 32];
-    if text.len() != 64 {
-        return None;
-    }
-    for (i, byte) in bytes.iter_mut().enumerate() {
-        *byte = u8::from_str_radix(text.get(2 * i..2 * i + 2)?, 16).ok()?;
-    }
-    Some(bytes)
 }

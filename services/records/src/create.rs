@@ -1,19 +1,18 @@
 //! Create: one record, one commit.
 
 use bytes::Bytes;
-use obvert_access::{Action, Caller, OFFICE};
+use obvert_access::{Action, Caller, Grant, OFFICE};
 use obvert_ledger::{Assert, Expect, NewEntry};
 use obvert_proto::{
     Problem, Violation,
     common::v1::{Reason, RecordMeta, Write},
-    project::v1::Role,
     rules,
 };
 use prost_reflect::DynamicMessage;
 
 use crate::{
-    Digest, Judged, KindEntry, Named, Records, Register, caller_of, check_write, draft,
-    envelope::written, names, paper::filed, refusal, shift::within_shift,
+    Digest, Judged, KindEntry, Named, Records, Register, caller_of, check_own_id, check_write,
+    draft, envelope::written, names, own::named_beyond, paper::filed, refusal, shift::within_shift,
 };
 
 /// Asks for a new record.
@@ -73,9 +72,7 @@ impl<S: Register> Records<S> {
             }
         };
         let collection = entry.kind.collection.as_str();
-        let role = caller
-            .may_own(Action::Write(collection), &request.project)?
-            .role;
+        let grant = caller.may_own(Action::Write(collection), &request.project)?;
         if caller.shift.is_some() {
             let message = decoded(entry, body.clone())?;
             within_shift(&self.ledger, caller, &request.project, &message).await?;
@@ -84,17 +81,15 @@ impl<S: Register> Records<S> {
         let mut wrong: Vec<_> = names::check_id("project", &request.project)
             .into_iter()
             .collect();
-        wrong.extend(names::check_id("record_id", &request.record_id));
-        wrong.extend(check_home(
-            entry,
-            &request.project,
-            &request.record_id,
-            by_own_rpc,
-        ));
-        let name = names::join(&request.project, collection, &request.record_id);
+        let id = &request.record_id;
+        wrong.extend(names::check_id("record_id", id));
+        wrong.extend(check_own_id("record_id", id, (caller, grant)));
+        wrong.extend(check_home(entry, &request.project, id, by_own_rpc));
+        let name = names::join(&request.project, collection, id);
         let digest = digest(&name, &write, &body);
+        let home = (request.project.as_str(), name.as_str());
         let judged = self
-            .judged((&request.project, &name, role), entry, &record, body, wrong)
+            .judged(home, (caller, grant), entry, (&record, body), wrong)
             .await;
         let judged = match judged {
             Ok(judged) => judged,
@@ -116,7 +111,7 @@ impl<S: Register> Records<S> {
         }
         self.write(
             Ready {
-                caller: caller_of(caller, role),
+                caller: caller_of(caller, grant.role),
                 write,
                 name,
                 entry,
@@ -132,10 +127,10 @@ impl<S: Register> Records<S> {
     /// Holds a record against the schema, its service and the records it names.
     pub(crate) async fn judged(
         &self,
-        (project, name, role): (&str, &str, Role),
+        (project, name): (&str, &str),
+        (caller, grant): (&Caller, Grant),
         entry: &KindEntry,
-        record: &S::Record,
-        body: Bytes,
+        (record, body): (&S::Record, Bytes),
         mut wrong: Vec<Violation>,
     ) -> Result<JudgedEntry, Problem> {
         let message = decoded(entry, body.clone())?;
@@ -150,13 +145,20 @@ impl<S: Register> Records<S> {
         references
             .iter_mut()
             .for_each(|r| r.field = format!("{}.{}", entry.field_name, r.field));
+        wrong = named_beyond(&self.ledger, (caller, grant), name, &references).await?;
+        if !wrong.is_empty() {
+            return Err(Problem::fields(wrong));
+        }
         let mut named = Named::load(&self.ledger, project, name, &references).await?;
         named.add(&self.ledger, S::related(record, &named)).await?;
         let Judged {
             record,
             mut claims,
             asserts,
-        } = S::judge(filed(&self.kinds, entry, role, record, &body)?, &named)?;
+        } = S::judge(
+            filed(&self.kinds, entry, grant.role, record, &body)?,
+            &named,
+        )?;
         let (entry, completed) = self.kinds.split(&record)?;
         // Most records are stored as they came, and refer to what they referred to.
         if completed != body {

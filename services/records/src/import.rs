@@ -2,7 +2,7 @@
 
 use bytes::{Bytes, BytesMut};
 use futures::{Stream, StreamExt};
-use obvert_access::{Action, Caller, OFFICE};
+use obvert_access::{Action, Caller, Grant, OFFICE};
 use obvert_ledger::{Assert, Expect, NewEntry};
 use obvert_proto::{
     Problem, Violation,
@@ -10,15 +10,14 @@ use obvert_proto::{
         ImportTableHeader, ImportTableRequest, ImportTableResponse, Reason,
         import_table_request::Part,
     },
-    project::v1::Role,
 };
 use obvert_tables::{ColumnMap, TableRow};
 use prost::Message as _;
 use tonic::Status;
 
 use crate::{
-    Digest, KindEntry, Records, Register, caller_of, check_write, create::JudgedEntry, draft,
-    names, refusal, shift::within_shift,
+    Digest, KindEntry, Records, Register, caller_of, check_own_id, check_write,
+    create::JudgedEntry, draft, names, refusal, shift::within_shift,
 };
 
 /// Largest table.
@@ -76,7 +75,7 @@ impl<S: Register> Records<S> {
             return Err(self.not_imported(&header.collection));
         };
         let action = Action::Write(&header.collection);
-        let role = caller.may_own(action, &header.project)?.role;
+        let grant = caller.may_own(action, &header.project)?;
         if entry.kind.own_rpc {
             return Err(self.not_imported(&header.collection));
         }
@@ -86,7 +85,7 @@ impl<S: Register> Records<S> {
             .part(header.column_map.as_bytes())
             .part(&table)
             .finish();
-        let (names, judged) = match self.rows(&header, &table, entry, (caller, role)).await {
+        let (names, judged) = match self.rows(&header, &table, entry, (caller, grant)).await {
             Ok(rows) => rows,
             Err(problem) => {
                 let made = self.made_before(&header.project, caller, &write, digest, problem);
@@ -102,7 +101,7 @@ impl<S: Register> Records<S> {
                 ..ImportTableResponse::default()
             });
         }
-        let caller = caller_of(caller, role);
+        let caller = caller_of(caller, grant.role);
         let content = content(&header.project, &names, judged);
         let draft = draft(&header.project, caller, &write, digest, now_ms, content);
         let committed = self.ledger.commit(draft).await.map_err(refusal)?;
@@ -147,7 +146,7 @@ impl<S: Register> Records<S> {
         header: &ImportTableHeader,
         table: &[u8],
         entry: &KindEntry,
-        (caller, role): (&Caller, Role),
+        (caller, grant): (&Caller, Grant),
     ) -> Result<(Vec<String>, Vec<JudgedEntry>), Problem> {
         let map = ColumnMap::parse(&header.column_map).map_err(invalid)?;
         let file = if header.file_name.is_empty() {
@@ -160,14 +159,14 @@ impl<S: Register> Records<S> {
         for row in &rows {
             within_shift(&self.ledger, caller, &header.project, &row.body).await?;
         }
-        self.judge_rows((&header.project, role), file, entry, &rows)
+        self.judge_rows((&header.project, file), (caller, grant), entry, &rows)
             .await
     }
 
     async fn judge_rows(
         &self,
-        (project, role): (&str, Role),
-        file: &str,
+        (project, file): (&str, &str),
+        writer: (&Caller, Grant),
         entry: &KindEntry,
         rows: &[TableRow],
     ) -> Result<(Vec<String>, Vec<JudgedEntry>), Problem> {
@@ -176,9 +175,11 @@ impl<S: Register> Records<S> {
             let name = names::join(project, &entry.kind.collection, &row.record_id);
             let body = Bytes::from(row.body.encode_to_vec());
             let record = self.kinds.join(entry, None, &body)?;
-            let bad_id = names::check_id("id", &row.record_id).into_iter().collect();
+            let bad_id = names::check_id("id", &row.record_id);
+            let not_own = check_own_id("id", &row.record_id, writer);
+            let bad_id = bad_id.into_iter().chain(not_own).collect();
             match self
-                .judged((project, &name, role), entry, &record, body, bad_id)
+                .judged((project, &name), writer, entry, (&record, body), bad_id)
                 .await
             {
                 Ok(one) => judged.push(one),

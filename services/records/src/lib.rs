@@ -33,7 +33,7 @@ pub use envelope::{
 pub use import::collect_table;
 pub use kinds::{KindEntry, KindTable};
 pub use named::Named;
-pub use own::{reaches, wrote_first};
+pub use own::{check_own_id, reaches, wrote_first};
 pub use read::RecordPage;
 pub use refusal::{blob_refusal, refusal};
 pub use register::{Judged, Records, Register, Related};

@@ -3,11 +3,18 @@
 
 use obvert_access::{Action, Caller, Grant};
 use obvert_ledger::{Ledger, Stored};
-use obvert_proto::{Problem, rules};
+use obvert_proto::{
+    Problem, Violation,
+    common::v1::Reason,
+    rules::{self, Reference},
+};
 use prost::Message;
 use prost_reflect::DynamicMessage;
 
-use crate::{Records, Register, refusal};
+use crate::{Records, Register, names, refusal};
+
+/// Collections whose ids stand on a work order: who reads only its own records names these as well.
+const ON_WORK_ORDER: [&str; 5] = ["projects", "segments", "laterals", "runs", "documents"];
 
 /// How far a caller reads in one project.
 #[derive(Debug, Clone)]
@@ -31,6 +38,11 @@ impl Reach {
             sees_people: project == obvert_access::OFFICE
                 || caller.may(Action::SeePeople, project).is_ok(),
         })
+    }
+
+    /// Whether it ends at what the principal wrote.
+    pub(crate) fn is_bounded(&self) -> bool {
+        self.own_only
     }
 
     /// Whether a record is within reach.
@@ -85,6 +97,55 @@ pub async fn reaches(
         return Ok(());
     }
     Err(caller.not_own(name))
+}
+
+/// Violation of an id under which a caller who reaches only its own records would write: its ids
+/// begin with its principal's, so that none tells what another has written.
+pub fn check_own_id(field: &str, id: &str, (caller, grant): (&Caller, Grant)) -> Option<Violation> {
+    let own = names::id_of(&caller.principal);
+    let rest = id.strip_prefix(own);
+    let begins = rest.is_some_and(|rest| rest.starts_with('-'));
+    (grant.own_only && !begins).then(|| {
+        let message = format!("is \"{id}\": an id of yours begins with {own}-");
+        Violation::new(field, message)
+    })
+}
+
+/// Violations of what a record names beyond the reach of its writer, in the same words whether or not
+/// it exists. What its former state names was put there with the office's knowledge.
+///
+/// # Errors
+///
+/// The ledger's refusal.
+pub(crate) async fn named_beyond(
+    ledger: &Ledger,
+    (caller, grant): (&Caller, Grant),
+    name: &str,
+    references: &[Reference],
+) -> Result<Vec<Violation>, Problem> {
+    if !grant.own_only {
+        return Ok(Vec::new());
+    }
+    let before = ledger.get(name.to_owned(), 0).await.map_err(refusal)?;
+    let known = before.map_or_else(Vec::new, |stored| stored.refers);
+    let mut wrong = Vec::new();
+    for reference in references.iter().filter(|r| !known.contains(&r.name)) {
+        let parts = names::parse(&reference.name);
+        if parts.is_none_or(|parts| ON_WORK_ORDER.contains(&parts.collection)) {
+            continue;
+        }
+        match reaches(ledger, caller, grant, &reference.name).await {
+            Err(problem) if problem.reason == Reason::NotAllowed => {
+                let message = format!(
+                    "names {}, which you did not write: name your own, or ask the office to add it",
+                    reference.name
+                );
+                wrong.push(Violation::new(&reference.field, message));
+            }
+            reached => reached?,
+        }
+    }
+    Ok(wrong)
 }
 
 impl<S: Register> Records<S> {

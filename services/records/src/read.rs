@@ -1,7 +1,7 @@
 //! Get, list and list revisions: pages that stay at one revision.
 
 use obvert_access::Caller;
-use obvert_ledger::Stored;
+use obvert_ledger::{Ledger, LedgerError, Page, Stored};
 use obvert_proto::{
     Problem, Violation,
     common::v1::{GetRecordRequest, ListRecordsRequest, ListRevisionsRequest, Reason},
@@ -20,6 +20,35 @@ pub struct RecordPage<R> {
     pub next_page_token: String,
     /// Revision at which the page was read; 0 for a page of one record's states.
     pub revision: i64,
+}
+
+/// What a list is asked for.
+struct Asked {
+    project: String,
+    collection: String,
+    /// Record that the listed ones refer to; empty for all.
+    refers_to: String,
+    limit: usize,
+    at: i64,
+}
+
+impl Asked {
+    /// A page, whoever wrote what is on it.
+    async fn page(
+        &self,
+        ledger: &Ledger,
+        after: Option<String>,
+    ) -> Result<Page<Stored>, LedgerError> {
+        let collection = self.collection.clone();
+        let (limit, at) = (self.limit, self.at);
+        if self.refers_to.is_empty() {
+            let project = self.project.clone();
+            return ledger.list(project, collection, after, limit, at).await;
+        }
+        let target = self.refers_to.clone();
+        let of = Some(collection);
+        ledger.referrers(target, of, after, limit, at).await
+    }
 }
 
 impl<S: Register> Records<S> {
@@ -74,7 +103,7 @@ impl<S: Register> Records<S> {
             let head = self.ledger.head(project.clone()).await.map_err(refusal)?;
             if head.revision == 0 && project != obvert_access::OFFICE {
                 let name = names::join("", "projects", &project);
-                return Err(refusal(obvert_ledger::LedgerError::NotFound { name }));
+                return Err(refusal(LedgerError::NotFound { name }));
             }
             at = if revision > 0 {
                 revision
@@ -83,35 +112,61 @@ impl<S: Register> Records<S> {
             };
         }
         let limit = page_limit(page_size)?;
-        let page = if refers_to.is_empty() {
-            self.ledger
-                .list(project, collection, after, limit, at)
-                .await
-        } else {
-            let home = names::parse(&refers_to).is_some_and(|parts| parts.project == project);
-            if !home {
-                let message = format!("is \"{refers_to}\": name a record of {project}");
-                return Err(Problem::fields(vec![Violation::new("refers_to", message)]));
-            }
-            self.ledger
-                .referrers(refers_to, Some(collection), after, limit, at)
-                .await
+        let home = names::parse(&refers_to).is_some_and(|parts| parts.project == project);
+        if !refers_to.is_empty() && !home {
+            let message = format!("is \"{refers_to}\": name a record of {project}");
+            return Err(Problem::fields(vec![Violation::new("refers_to", message)]));
         }
-        .map_err(refusal)?;
-        let mut records = Vec::with_capacity(page.items.len());
-        for stored in &page.items {
-            if reach.holds(&self.ledger, stored).await? {
-                records.push(self.shown(&reach, stored).await?);
-            }
+        let asked = Asked {
+            project,
+            collection,
+            refers_to,
+            limit,
+            at,
+        };
+        let (found, next) = self.within(&reach, &asked, after).await?;
+        let mut records = Vec::with_capacity(found.len());
+        for stored in &found {
+            records.push(self.shown(&reach, stored).await?);
         }
-        let next_page_token = page
-            .next
-            .map_or_else(String::new, |name| format!("{at}:{name}"));
+        let next_page_token = next.map_or_else(String::new, |name| format!("{at}:{name}"));
         Ok(RecordPage {
             records,
             next_page_token,
             revision: at,
         })
+    }
+
+    /// A page of what is within reach, and the name after which the next one begins. For who reads
+    /// only its own, pages are filled over all that lies between, so that neither a short page nor a
+    /// token tells of another's record.
+    async fn within(
+        &self,
+        reach: &Reach,
+        asked: &Asked,
+        mut after: Option<String>,
+    ) -> Result<(Vec<Stored>, Option<String>), Problem> {
+        let mut found: Vec<Stored> = Vec::new();
+        loop {
+            let page = asked.page(&self.ledger, after).await.map_err(refusal)?;
+            if !reach.is_bounded() {
+                return Ok((page.items, page.next));
+            }
+            for stored in page.items {
+                if !reach.holds(&self.ledger, &stored).await? {
+                    continue;
+                }
+                if found.len() == asked.limit {
+                    let next = found.last().map(|last| last.name.clone());
+                    return Ok((found, next));
+                }
+                found.push(stored);
+            }
+            after = page.next;
+            if after.is_none() {
+                return Ok((found, None));
+            }
+        }
     }
 
     /// A page of the states of one record, oldest first.
@@ -196,7 +251,7 @@ impl<S: Register> Records<S> {
 }
 
 fn absent(name: &str) -> Problem {
-    refusal(obvert_ledger::LedgerError::NotFound {
+    refusal(LedgerError::NotFound {
         name: name.to_owned(),
     })
 }

@@ -1,8 +1,8 @@
 //! Revise: a new state of one record, one commit.
 
-use obvert_access::{Action, Caller};
+use obvert_access::{Action, Caller, Grant};
 use obvert_ledger::{Assert, Expect};
-use obvert_proto::{Problem, Violation, common::v1::Write, project::v1::Role};
+use obvert_proto::{Problem, Violation, common::v1::Write};
 
 use crate::{
     Records, Register, caller_of, check_write,
@@ -35,7 +35,7 @@ impl<S: Register> Records<S> {
         request: Revise<S::Record>,
         now_ms: i64,
     ) -> Result<S::Record, Problem> {
-        let (parts, role) = self.revisable(caller, &request.name).await?;
+        let (parts, grant) = self.revisable(caller, &request.name).await?;
         let write = check_write(request.write)?;
         let record = request.record.unwrap_or_default();
         let (entry, body) = self.kinds.split(&record)?;
@@ -64,14 +64,9 @@ impl<S: Register> Records<S> {
         }
         wrong.extend(check_home(entry, parts.project, parts.id, false));
         let digest = digest(&request.name, &write, &body);
+        let home = (parts.project, request.name.as_str());
         let judged = self
-            .judged(
-                (parts.project, &request.name, role),
-                entry,
-                &record,
-                body,
-                wrong,
-            )
+            .judged(home, (caller, grant), entry, (&record, body), wrong)
             .await;
         let judged = match judged {
             Ok(judged) => judged,
@@ -88,7 +83,7 @@ impl<S: Register> Records<S> {
         let name = request.name.clone();
         self.write(
             Ready {
-                caller: caller_of(caller, role),
+                caller: caller_of(caller, grant.role),
                 write,
                 name,
                 entry,
@@ -101,12 +96,12 @@ impl<S: Register> Records<S> {
         .await
     }
 
-    /// Parts of the name of a record that the caller may revise, and the role for it.
+    /// Parts of the name of a record that the caller may revise, and the grant for it.
     async fn revisable<'a>(
         &self,
         caller: &Caller,
         name: &'a str,
-    ) -> Result<(names::NameParts<'a>, Role), Problem> {
+    ) -> Result<(names::NameParts<'a>, Grant), Problem> {
         let kept =
             names::parse(name).filter(|parts| self.kinds.by_collection(parts.collection).is_some());
         let Some(parts) = kept else {
@@ -121,6 +116,6 @@ impl<S: Register> Records<S> {
         let grant = caller.may_own(Action::Write(parts.collection), parts.project)?;
         reaches(&self.ledger, caller, grant, name).await?;
         of_own_shift(&self.ledger, caller, name).await?;
-        Ok((parts, grant.role))
+        Ok((parts, grant))
     }
 }

@@ -42,27 +42,34 @@ impl<S: Register> Records<S> {
             request.after_revision.max(0),
             ticks,
         );
-        let touched = stream::try_unfold(start, |(reader, project, after, mut ticks)| async move {
-            let (records, reach) = &reader;
-            let quiet = tokio::time::sleep(HEARTBEAT);
-            tokio::pin!(quiet);
-            loop {
-                ticks.borrow_and_update();
-                let commits = records.ledger.commits(project.clone(), after, BATCH).await;
-                if let Some(commit) = commits.map_err(refusal)?.first() {
-                    let touched = records.touched(reach, commit).await?;
-                    let after = touched.revision;
-                    return Ok(Some((touched, (reader, project, after, ticks))));
-                }
-                tokio::select! {
-                    changed = ticks.changed() => if changed.is_err() { return Ok(None) },
-                    () = &mut quiet => {
-                        let beat = Touched { revision: after, records: Vec::new() };
-                        return Ok(Some((beat, (reader, project, after, ticks))));
+        let touched = stream::try_unfold(
+            start,
+            |(reader, project, mut after, mut ticks)| async move {
+                let (records, reach) = &reader;
+                let quiet = tokio::time::sleep(HEARTBEAT);
+                tokio::pin!(quiet);
+                loop {
+                    ticks.borrow_and_update();
+                    let commits = records.ledger.commits(project.clone(), after, BATCH).await;
+                    if let Some(commit) = commits.map_err(refusal)?.first() {
+                        let touched = records.touched(reach, commit).await?;
+                        after = touched.revision;
+                        // A commit of others says nothing to who reads only its own.
+                        if touched.records.is_empty() && reach.is_bounded() {
+                            continue;
+                        }
+                        return Ok(Some((touched, (reader, project, after, ticks))));
+                    }
+                    tokio::select! {
+                        changed = ticks.changed() => if changed.is_err() { return Ok(None) },
+                        () = &mut quiet => {
+                            let beat = Touched { revision: after, records: Vec::new() };
+                            return Ok(Some((beat, (reader, project, after, ticks))));
+                        }
                     }
                 }
-            }
-        });
+            },
+        );
         Ok(Box::pin(touched))
     }
 

@@ -13,15 +13,15 @@ use tonic::{Code, Status};
 
 use super::world::{PROJECT, World, keyed};
 
-const THEIRS: &str = "projects/quillfern/fieldSurveys/theirs";
-const MINE: &str = "projects/quillfern/fieldSurveys/mine";
-const NONE: &str = "projects/quillfern/fieldSurveys/none";
+pub(super) const THEIRS: &str = "projects/quillfern/fieldSurveys/theirs";
+const MINE: &str = "projects/quillfern/fieldSurveys/cutter-mine";
+pub(super) const NONE: &str = "projects/quillfern/fieldSurveys/none";
 
 #[tokio::test]
 async fn a_subcontractor_reads_and_revises_what_it_wrote_and_nothing_else() {
     let world = world().await;
     let key = world.key("cutter", &[(PROJECT, Role::Subcontractor)]).await;
-    let mine = world.write(&key, "mine", survey("K. L.")).await;
+    let mine = world.write(&key, "cutter-mine", survey("K. L.")).await;
     let mut client = ProjectServiceClient::new(world.channel.clone());
     let read = get(&world, &key, MINE).await.unwrap();
     assert_eq!(surveyor(&read), "K. L.", "its own people are its own");
@@ -59,7 +59,7 @@ async fn a_subcontractor_reads_and_revises_what_it_wrote_and_nothing_else() {
 async fn a_subcontractor_s_stream_holds_its_own_records_only() {
     let world = world().await;
     let key = world.key("cutter", &[(PROJECT, Role::Subcontractor)]).await;
-    world.write(&key, "mine", survey("K. L.")).await;
+    world.write(&key, "cutter-mine", survey("K. L.")).await;
     let mut client = ProjectServiceClient::new(world.channel.clone());
     let watch = WatchRecordsRequest {
         project: PROJECT.into(),
@@ -98,7 +98,7 @@ async fn who_took_part_is_left_out_for_roles_that_do_not_see_people() {
 }
 
 /// World in which somebody else has filed a survey.
-async fn world() -> World {
+pub(super) async fn world() -> World {
     let world = World::start().await;
     world
         .write(&world.server.key(), "theirs", survey("A. B."))
@@ -106,7 +106,7 @@ async fn world() -> World {
     world
 }
 
-fn survey(surveyor: &str) -> Body {
+pub(super) fn survey(surveyor: &str) -> Body {
     let reading = |place: DiameterPlace| DiameterReading {
         place: place.into(),
         max_diameter_mm: 202.0,
@@ -162,7 +162,7 @@ fn same(one: &Status, name: &str, other: &Status, other_name: &str) {
     assert_eq!(one.message().replace(name, other_name), other.message());
 }
 
-fn name(record: Record) -> String {
+pub(super) fn name(record: Record) -> String {
     record.meta.unwrap_or_default().name
 }
 

@@ -25,7 +25,12 @@ pub(in crate::server) struct World {
 impl World {
     /// Starts a server with the project and one segment, `s-1`.
     pub(in crate::server) async fn start() -> Self {
-        let server = Server::start("");
+        Self::start_with("").await
+    }
+
+    /// Starts the same server with some limits set.
+    pub(in crate::server) async fn start_with(limits: &str) -> Self {
+        let server = Server::start(limits);
         let channel = server.channel().await;
         let world = Self { server, channel };
         let project = Project {
@@ -108,7 +113,7 @@ impl World {
 }
 
 /// Envelope of a request.
-pub(in crate::server) fn write(request_id: &str) -> Option<Write> {
+pub(crate) fn write(request_id: &str) -> Option<Write> {
     Some(Write {
         request_id: request_id.into(),
         ..Write::default()
@@ -116,7 +121,7 @@ pub(in crate::server) fn write(request_id: &str) -> Option<Write> {
 }
 
 /// A request with a key on it.
-pub(in crate::server) fn keyed<T>(key: &str, message: T) -> Request<T> {
+pub(crate) fn keyed<T>(key: &str, message: T) -> Request<T> {
     let mut request = Request::new(message);
     let bearer = format!("Bearer {key}").parse().expect("a key is ASCII");
     request.metadata_mut().insert("authorization", bearer);

@@ -10,8 +10,8 @@ const HEAD: &str = "\
 
 Written by `obvertd roles`; `tests/server/matrix` runs every cell and holds this page against the table.
 
-- **yes**: in the projects where the role is held. **own**: only what the principal wrote itself. **-**: `NOT_ALLOWED`,
-  before validation and before existence.
+- **yes**: in the projects where the role is held. **own**: only what the principal wrote itself, under ids that begin
+  with the principal's. **-**: `NOT_ALLOWED`, before validation and before existence.
 - Keys are the store's: \"yes\" needs the role in the reserved project `office`, or in `*`.
 - Every key that may read also reads `office`, where makers' sheets lie; a subcontractor does not.
 - \"any key\" answers only what its caller may see. A call without a row is refused.

@@ -16,15 +16,15 @@ use obvert_proto::{
     },
 };
 use obvert_records::{
-    Create, Records, blob_refusal, check_request, check_write, names, now_ms, opened, reaches,
-    refusal,
+    Create, Records, blob_refusal, check_own_id, check_request, check_write, names, now_ms, opened,
+    reaches, refusal,
 };
 use prost::{Message, Name};
 use tonic::{Request, Response, Status, Streaming};
 
 use crate::{ProjectRegister, upload};
 
-/// Largest part of an upload.
+/// Largest part of an upload, unless the server's configuration says otherwise.
 const PART_BYTES: usize = 1 << 20;
 /// Part of a download.
 const CHUNK_BYTES: u64 = 256 << 10;
@@ -33,13 +33,20 @@ const CHUNK_BYTES: u64 = 256 << 10;
 #[derive(Clone)]
 pub struct Attachments {
     records: Records<ProjectRegister>,
+    part_bytes: usize,
 }
 
 impl Attachments {
-    /// Files over a ledger.
+    /// Files over a ledger, sent in parts of a mebibyte at most.
     pub fn new(ledger: Ledger) -> Self {
+        Self::with_part_limit(ledger, PART_BYTES)
+    }
+
+    /// Files over a ledger with another limit on the parts in which they are sent.
+    pub fn with_part_limit(ledger: Ledger, part_bytes: usize) -> Self {
         Self {
             records: Records::new(ledger),
+            part_bytes,
         }
     }
 
@@ -84,14 +91,13 @@ impl Attachments {
         let session = match session {
             Some(session) => session,
             None => {
-                caller.may_own(Action::Write("attachments"), &part.project)?;
+                may_upload(caller, &part.project, &part.attachment_id)?;
                 session.insert(upload::session(&part.project, &part.attachment_id))
             }
         };
-        let bytes = part.data.len();
-        if bytes > PART_BYTES {
-            let message =
-                format!("the part has {bytes} bytes, at most {PART_BYTES} fit: send less");
+        let (bytes, most) = (part.data.len(), self.part_bytes);
+        if bytes > most {
+            let message = format!("the part has {bytes} bytes, at most {most} fit: send less");
             return Err(Problem::new(Reason::TooLarge, message).fact("part_bytes", bytes));
         }
         let offset = u64::try_from(part.offset_bytes).map_err(|_| {
@@ -114,7 +120,7 @@ impl AttachmentService for Attachments {
         request: Request<BeginUploadRequest>,
     ) -> Result<Response<BeginUploadResponse>, Status> {
         let (caller, request) = opened(request)?;
-        caller.may_own(Action::Write("attachments"), &request.project)?;
+        may_upload(&caller, &request.project, &request.attachment_id)?;
         check_request(&request)?;
         let BeginUploadRequest {
             project,
@@ -168,7 +174,7 @@ impl AttachmentService for Attachments {
         request: Request<FinishUploadRequest>,
     ) -> Result<Response<Record>, Status> {
         let (caller, mut request) = opened(request)?;
-        caller.may_own(Action::Write("attachments"), &request.project)?;
+        may_upload(&caller, &request.project, &request.attachment_id)?;
         check_request(&request)?;
         let write = check_write(request.write.take())?;
         let sha256 = upload::check(&request.attachment_id, &request.sha256)?;
@@ -249,4 +255,11 @@ impl AttachmentService for Attachments {
         });
         Ok(Response::new(Box::pin(chunks)))
     }
+}
+
+/// Lets an upload pass that its caller may make, under an id that is the caller's to take.
+fn may_upload(caller: &Caller, project: &str, attachment_id: &str) -> Result<(), Problem> {
+    let grant = caller.may_own(Action::Write("attachments"), project)?;
+    let wrong = check_own_id("attachment_id", attachment_id, (caller, grant));
+    wrong.map_or(Ok(()), |wrong| Err(Problem::fields(vec![wrong])))
 }
