@@ -1,5 +1,7 @@
 //! Headers of pages: no guessing of types, no frames, nothing from outside, nothing told to others.
 
+use obvert_access::matrix::PAGES;
+
 use crate::server::support::Server;
 
 /// Value of a header of an answer.
@@ -69,6 +71,37 @@ fn every_page_says_its_type_and_allows_nothing_from_outside() {
             "{row}"
         );
         assert_eq!(header(&answer, "server"), None, "{row}");
+    }
+}
+
+#[test]
+fn no_page_of_the_table_of_roles_lacks_a_header() {
+    let server = Server::start("");
+    let key = server.key();
+    let origin = format!("origin: http://{}", server.address);
+    for (method, route, _) in PAGES {
+        let parts = route.split('/');
+        let parts = parts.map(|part| if part.starts_with('{') { "none" } else { part });
+        let path = parts.collect::<Vec<_>>().join("/");
+        let head = format!("{method} {path} HTTP/1.1\r\nauthorization: Bearer {key}\r\n{origin}");
+        let answer = server.http(&head, "");
+        let policy = header(&answer, "content-security-policy").unwrap_or_default();
+        for part in [
+            "default-src 'none'",
+            "frame-ancestors 'none'",
+            "base-uri 'none'",
+        ] {
+            assert!(policy.contains(part), "{method} {route}: {answer}");
+        }
+        let sniffing = header(&answer, "x-content-type-options");
+        assert_eq!(sniffing, Some("nosniff"), "{method} {route}");
+        let referrer = header(&answer, "referrer-policy");
+        assert_eq!(referrer, Some("same-origin"), "{method} {route}");
+        // What a session shows stays in no cache after it has ended.
+        if header(&answer, "content-type").is_some_and(|kind| kind.starts_with("text/html")) {
+            let kept = header(&answer, "cache-control");
+            assert_eq!(kept, Some("no-store"), "{method} {route}");
+        }
     }
 }
 

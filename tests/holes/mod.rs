@@ -5,5 +5,6 @@ mod headers;
 mod log_rows;
 mod messages;
 mod paths;
+mod people;
 mod scripts;
 mod tables;

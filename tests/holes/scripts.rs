@@ -4,7 +4,11 @@
 use std::fs;
 
 use obvert_closeout::package;
-use obvert_proto::{pool, rules};
+use obvert_proto::{
+    pool,
+    project::v1::{CreateLinkRequest, access_service_client::AccessServiceClient},
+    rules,
+};
 use obvert_typeset::render;
 use prost::Message;
 use prost_reflect::{DynamicMessage, Kind, ReflectMessage, Value};
@@ -14,7 +18,10 @@ use crate::closeout::fixture::{Fixture, PLAN, SEGMENT};
 use crate::fuzz::schema::fill;
 use crate::package::assembling::stored;
 use crate::package::sample::{built, files, signed, signer, sources};
-use crate::server::support::{Server, prepared};
+use crate::server::{
+    matrix::world::{keyed, write},
+    support::{Server, prepared},
+};
 
 const EVIL: &str = "<script>alert(1)</script>\"'&x7";
 /// What a page must not hold: a tag, or a quote that ends an attribute.
@@ -61,7 +68,7 @@ fn poison(message: &mut DynamicMessage) -> usize {
 }
 
 /// The clean segment with the script in each text, and one record of each kind that it lacks.
-fn poisoned() -> Fixture {
+pub(super) fn poisoned() -> Fixture {
     let mut fixture = signed();
     let titles = PLAN.replace("title = \"", "title = \"<script>alert(1)</script>\\\"'&x7");
     fixture.plan = obvert_closeout::plan::parse(&titles).unwrap();
@@ -124,6 +131,8 @@ async fn a_script_in_every_text_of_every_kind_stays_text_on_every_page() {
         "/projects/%3Cscript%3Ealert(1)%3C%2Fscript%3E%22%27%26x7",
         "/projects/quillfern/packages/%3Cscript%3E%22%27%26x7",
         "/projects/quillfern/crew-day",
+        "/projects/quillfern/designs/d-1",
+        "/projects/quillfern/designs/%3Cscript%3E%22%27%26x7",
         "/links/%3Cscript%3E%22%27%26x7",
         "/issuer/%3Cscript%3E%22%27%26x7",
         "/%3Cscript%3E%22%27%26x7",
@@ -139,6 +148,51 @@ async fn a_script_in_every_text_of_every_kind_stays_text_on_every_page() {
         shown += usize::from(page.contains("&lt;script&gt;"));
     }
     assert!(shown >= 3, "only {shown} pages show what the records hold");
+    let link = link(&server).await;
+    let page = server.http(&format!("GET {link} HTTP/1.1"), "");
+    assert!(page.contains("For &lt;script&gt;"), "{page}");
+    let forms = [
+        ("/sign-in", "key=EVIL"),
+        (
+            "/projects/quillfern/crew-day",
+            "crew=EVIL&work_date=2026-05-04&ends_at=18:00",
+        ),
+        (
+            "/projects/quillfern/crew-day",
+            "crew=crew&work_date=EVIL&ends_at=EVIL",
+        ),
+    ];
+    for (path, form) in forms {
+        let head = format!(
+            "POST {path} HTTP/1.1\r\norigin: http://{}\r\nauthorization: Bearer {}\r\n\
+             content-type: application/x-www-form-urlencoded",
+            server.address,
+            server.key()
+        );
+        let form = form.replace("EVIL", "%3Cscript%3Ealert(1)%3C%2Fscript%3E%22%27%26x7");
+        let answer = server.http(&head, &form);
+        for raw in RAW {
+            let script = answer.replace("<script src=\"/sign-in.js\"></script>", "");
+            assert!(!script.contains(raw), "{path} holds {raw}: {answer}");
+        }
+    }
+    for raw in RAW {
+        assert!(!page.contains(raw), "{link} holds {raw}: {page}");
+    }
+}
+
+/// Path of a link to the project's packages, for whom the script is.
+async fn link(server: &Server) -> String {
+    let request = CreateLinkRequest {
+        write: write("link"),
+        link_id: "link".into(),
+        target: "projects/quillfern".into(),
+        note: EVIL.into(),
+        valid_days: 1,
+    };
+    let mut client = AccessServiceClient::new(server.channel().await);
+    let made = client.create_link(keyed(&server.key(), request)).await;
+    made.unwrap().into_inner().path
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 pub(crate) mod assembling;
 mod content;
+mod cure_sheet;
 mod differing;
 pub(crate) mod forging;
 pub(crate) mod sample;

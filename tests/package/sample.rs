@@ -11,7 +11,7 @@ use ed25519_dalek::SigningKey;
 use obvert_cli::{Failure, verify};
 use obvert_closeout::{
     Loaded,
-    package::{Built, Press, Signer, Sources, build},
+    package::{Built, PackageLimits, Press, Signer, Sources, build},
     segment_file::Gathered,
 };
 use obvert_ledger::{Stored, series};
@@ -167,6 +167,7 @@ pub(crate) fn press() -> Press {
     Press {
         signer: signer(),
         typesetter: Typesetter::Here,
+        limits: PackageLimits::default(),
     }
 }
 

@@ -9,6 +9,7 @@ use tonic::{Code, Request};
 use tonic_types::StatusExt;
 
 use super::support::Server;
+use crate::fuzz::service_face::Raw;
 
 #[tokio::test]
 async fn a_call_without_a_key_is_told_how_to_send_one() {
@@ -76,6 +77,37 @@ async fn reflection_needs_a_key() {
     assert!(
         answer.to_lowercase().contains("grpc-status: 16"),
         "{answer}"
+    );
+}
+
+#[tokio::test]
+async fn reflection_names_the_services_to_whoever_has_a_key() {
+    let server = Server::start("");
+    let ask = async |key: &str| {
+        let mut client = tonic::client::Grpc::new(server.channel().await);
+        client.ready().await.expect("ready");
+        // The request to list services: field 7, an empty text.
+        let list = bytes::Bytes::from_static(&[0x3a, 0]);
+        let mut request = Request::new(tokio_stream::once(list));
+        let bearer = format!("Bearer {key}").parse().expect("ascii");
+        request.metadata_mut().insert("authorization", bearer);
+        let path = "/grpc.reflection.v1.ServerReflection/ServerReflectionInfo";
+        let answers = client.streaming(request, http_path(path), Raw).await?;
+        answers.into_inner().message().await
+    };
+    let named = ask(&server.key())
+        .await
+        .expect("an answer")
+        .expect("a list");
+    let named = String::from_utf8_lossy(&named).into_owned();
+    assert!(
+        named.contains("obvert.closeout.v1.CloseoutService"),
+        "{named}"
+    );
+    let refused = ask(&obvert_access::fresh_key([7; 32])).await;
+    assert_eq!(
+        refused.expect_err("an unknown key").code(),
+        Code::Unauthenticated
     );
 }
 

@@ -11,6 +11,7 @@ async fn the_page_shows_a_code_whose_key_signs_in_and_stands_in_no_address() {
     let answer = make(&world, "crew-2");
     assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
     assert!(answer.contains("cache-control: no-store"), "{answer}");
+    assert!(answer.contains("19:00, local time of the"), "{answer}");
     let secret = between(&answer, "<code>", "</code>");
     let origin = format!("http://{}", world.server.address);
     // What the drawing holds is read back from the outline and compared, module by module.

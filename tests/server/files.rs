@@ -4,7 +4,8 @@ use std::{fs, process::Command};
 
 use super::support::{Server, program};
 
-fn obvert(server: &Server, words: &str) -> (i32, String) {
+/// Runs the command line with the office's key: its exit code, and what it printed.
+pub(super) fn obvert(server: &Server, words: &str) -> (i32, String) {
     let ran = Command::new(program("obvert"))
         .args(["--server", &format!("http://{}", server.address)])
         .args(["--key-file", "office.key"])
@@ -17,7 +18,8 @@ fn obvert(server: &Server, words: &str) -> (i32, String) {
     (ran.status.code().unwrap_or(-1), text)
 }
 
-fn started() -> Server {
+/// A server with the office's key in a file and a project.
+pub(super) fn started() -> Server {
     let server = Server::start("");
     let file = |name: &str, text: &str| fs::write(server.folder.path().join(name), text).unwrap();
     file("office.key", &server.key());

@@ -46,7 +46,13 @@ async fn a_message_over_the_limit_is_refused() {
         record: Some(record),
     };
     let refused = client.create_record(request).await.expect_err("too large");
-    assert_eq!(refused.code(), Code::OutOfRange, "{refused}");
+    assert_eq!(refused.code(), Code::ResourceExhausted, "{refused}");
+    let reason = refused
+        .get_details_error_info()
+        .expect("an ErrorInfo")
+        .reason;
+    assert_eq!(reason, "TOO_LARGE");
+    assert!(refused.message().contains("65536"), "{refused}");
 }
 
 #[tokio::test]
@@ -223,7 +229,9 @@ fn a_client_that_answers_no_ping_is_cut_off() {
 }
 
 /// An import whose sender never sends the table.
-async fn stuck_import(server: &Server) -> tokio::task::JoinHandle<Result<(), tonic::Status>> {
+pub(super) async fn stuck_import(
+    server: &Server,
+) -> tokio::task::JoinHandle<Result<(), tonic::Status>> {
     let mut client = ProjectServiceClient::new(server.keyed().await);
     let header = ImportTableHeader {
         write: Some(Envelope {

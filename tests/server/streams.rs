@@ -1,15 +1,19 @@
 //! Open streams are cut when their key is revoked.
 
+use std::time::Duration;
+
+use futures::StreamExt;
 use obvert_proto::{
     common::v1::{WatchRecordsRequest, Write},
     project::v1::{
-        BeginUploadRequest, DownloadRequest, FinishUploadRequest, RevokeKeyRequest, Role,
-        UploadPartsRequest, access_service_client::AccessServiceClient,
+        BeginUploadRequest, DownloadRequest, FinishUploadRequest, ListProjectsRequest,
+        RevokeKeyRequest, Role, UploadPartsRequest, access_service_client::AccessServiceClient,
         attachment_service_client::AttachmentServiceClient,
         project_service_client::ProjectServiceClient,
     },
 };
 use sha2::{Digest, Sha256};
+use tokio::task::JoinHandle;
 use tonic::{Code, Status, Streaming};
 
 use super::{
@@ -60,9 +64,79 @@ async fn a_download_breaks_off_when_its_key_is_revoked() {
     stream.message().await.unwrap().unwrap();
     revoke(&world, "reader").await;
     // The reader waits, so that the sender cannot have sent all before it looks at the key again.
-    tokio::time::sleep(std::time::Duration::from_secs(3)).await;
+    tokio::time::sleep(Duration::from_secs(3)).await;
     let ended = end_of(&mut stream).await;
     assert_eq!(ended.code(), Code::Unauthenticated, "{ended}");
+}
+
+#[tokio::test]
+async fn within_five_seconds_a_revoked_key_has_no_call_no_page_and_no_stream_left() {
+    let world = World::start().await;
+    let key = world.key("lost", &[(PROJECT, Role::Crew)]).await;
+    let session = session(&world, &key);
+    let page = || {
+        world
+            .server
+            .http(&format!("GET / HTTP/1.1\r\ncookie: {session}"), "")
+    };
+    assert!(page().starts_with("HTTP/1.1 200"));
+    let mut register = ProjectServiceClient::new(world.channel.clone());
+    let watch = WatchRecordsRequest {
+        project: PROJECT.into(),
+        after_revision: 0,
+    };
+    let stream = register.watch_records(keyed(&key, watch)).await;
+    let mut stream = stream.unwrap().into_inner();
+    stream.message().await.unwrap().unwrap();
+    let sending = endless_upload(&world, &key).await;
+    revoke(&world, "lost").await;
+    let promised = tokio::time::Instant::now() + Duration::from_secs(5);
+    let call = register
+        .list_projects(keyed(&key, ListProjectsRequest {}))
+        .await;
+    assert_eq!(call.unwrap_err().code(), Code::Unauthenticated);
+    let answer = page();
+    assert!(answer.starts_with("HTTP/1.1 303"), "{answer}");
+    let ended = tokio::time::timeout_at(promised, end_of(&mut stream)).await;
+    let ended = ended.expect("the stream outlives its key");
+    assert_eq!(ended.code(), Code::Unauthenticated, "{ended}");
+    let ended = tokio::time::timeout_at(promised, sending).await;
+    let ended = ended.expect("the upload outlives its key").unwrap();
+    assert_eq!(ended.unwrap_err().code(), Code::Unauthenticated);
+}
+
+/// Cookie of a session that a key begins.
+fn session(world: &World, key: &str) -> String {
+    let head = format!(
+        "POST /sign-in HTTP/1.1\r\norigin: http://{}\r\n\
+         content-type: application/x-www-form-urlencoded",
+        world.server.address
+    );
+    let answer = world.server.http(&head, &format!("key={key}"));
+    let mut rows = answer.lines();
+    let cookie = rows.find_map(|row| row.strip_prefix("set-cookie: "));
+    cookie.unwrap().split(';').next().unwrap().to_owned()
+}
+
+/// An upload that has sent one part and says no more.
+async fn endless_upload(world: &World, key: &str) -> JoinHandle<Result<(), Status>> {
+    let mut client = AttachmentServiceClient::new(world.channel.clone());
+    let begin = BeginUploadRequest {
+        project: PROJECT.into(),
+        attachment_id: "endless".into(),
+        size_bytes: 9,
+        sha256: vec![7; 32],
+    };
+    client.begin_upload(keyed(key, begin)).await.unwrap();
+    let part = UploadPartsRequest {
+        project: PROJECT.into(),
+        attachment_id: "endless".into(),
+        offset_bytes: 0,
+        data: b"part".as_slice().into(),
+    };
+    let parts = futures::stream::iter([part]).chain(futures::stream::pending());
+    let request = keyed(key, parts);
+    tokio::spawn(async move { client.upload_parts(request).await.map(drop) })
 }
 
 /// How a stream ends, whatever it still holds.

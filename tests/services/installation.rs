@@ -283,7 +283,11 @@ async fn a_log_of_another_run_is_stored_with_what_gives_it_away() {
 #[tokio::test]
 async fn a_log_with_more_rows_than_the_limit_is_refused() {
     let (store, _) = with_run().await;
-    let service = obvert_installation::Installation::with_row_limit(store.ledger.clone(), 50);
+    let limits = obvert_installation::cure::CureLimits {
+        rows: 50,
+        ..Default::default()
+    };
+    let service = obvert_installation::Installation::with_limits(store.ledger.clone(), limits);
     let server =
         obvert_proto::installation::v1::installation_service_server::InstallationServiceServer::new(
             service,

@@ -3,7 +3,7 @@
 mod acceptance;
 mod calculation_sheet;
 mod crew_day;
-mod cure_log;
+pub(crate) mod cure_log;
 mod design;
 mod design_checks;
 mod groundwater;
@@ -15,7 +15,7 @@ mod leak_tests;
 mod material;
 mod paper_checks;
 mod papers;
-mod pipe;
+pub(crate) mod pipe;
 mod project;
 mod register_checks;
 mod release;

@@ -10,12 +10,9 @@ use obvert_records::{Records, now_ms, opened};
 use tonic::{Request, Response, Status, Streaming};
 
 use crate::{
-    cure::{self, CureFiling, SampleStream},
+    cure::{self, CureFiling, CureLimits, SampleStream},
     rules::InstallationRegister,
 };
-
-/// Rows of one cure log at most, unless the server's configuration says otherwise.
-const ROW_LIMIT: usize = 2_000_000;
 
 /// The installation service over a ledger.
 #[derive(Clone)]
@@ -25,16 +22,16 @@ pub struct Installation {
 }
 
 impl Installation {
-    /// Service over a ledger; a cure log has at most two million rows.
+    /// Service over a ledger with the usual limits of one cure log.
     pub fn new(ledger: Ledger) -> Self {
-        Self::with_row_limit(ledger, ROW_LIMIT)
+        Self::with_limits(ledger, CureLimits::default())
     }
 
-    /// Service over a ledger with another limit on the rows of one cure log.
-    pub fn with_row_limit(ledger: Ledger, row_limit: usize) -> Self {
+    /// Service over a ledger with other limits of one cure log.
+    pub fn with_limits(ledger: Ledger, limits: CureLimits) -> Self {
         let filing = CureFiling {
             ledger: ledger.clone(),
-            row_limit,
+            limits,
         };
         Self {
             records: Records::new(ledger),

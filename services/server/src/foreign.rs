@@ -23,22 +23,30 @@ pub(crate) async fn only_calls(request: Request, next: Next) -> Response {
 /// Replaces a refusal that carries no reason: what a decoder says of its bytes is no help to a caller.
 fn own(response: Response<Body>) -> Response {
     let headers = response.headers();
-    let internal = HeaderValue::from_static("13");
-    if headers.get("grpc-status") != Some(&internal)
+    let codes = ["11", "13"].map(HeaderValue::from_static);
+    let code = headers.get("grpc-status");
+    if !code.is_some_and(|code| codes.contains(code))
         || headers.contains_key("grpc-status-details-bin")
     {
         return response;
     }
-    let Some(status) = Status::from_header_map(headers).filter(|s| s.code() == Code::Internal)
-    else {
+    let Some(status) = Status::from_header_map(headers) else {
         return response;
     };
-    let problem = if status.message().contains("decode") {
-        let message = "the request is no message of this RPC: write it by the schema, which \
-                       reflection shows";
-        Problem::new(Reason::FieldsInvalid, message)
-    } else {
-        Problem::new(Reason::Internal, status.message())
+    let told = status.message();
+    let problem = match status.code() {
+        Code::OutOfRange if told.contains("message length too large") => {
+            let (_, sizes) = told.split_once(": ").unwrap_or_default();
+            let message = format!("the message is too large, {sizes}: send less at once");
+            Problem::new(Reason::TooLarge, message)
+        }
+        Code::Internal if told.contains("decode") => {
+            let message = "the request is no message of this RPC: write it by the schema, which \
+                           reflection shows";
+            Problem::new(Reason::FieldsInvalid, message)
+        }
+        Code::Internal => Problem::new(Reason::Internal, told),
+        _ => return response,
     };
     Status::from(problem).into_http()
 }

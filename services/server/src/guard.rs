@@ -9,9 +9,12 @@ use std::{
 use axum::{
     body::Body,
     extract::{Request, State},
-    http::{HeaderMap, header::AUTHORIZATION},
+    http::{
+        HeaderMap, HeaderValue, StatusCode,
+        header::{AUTHORIZATION, RETRY_AFTER},
+    },
     middleware::Next,
-    response::Response,
+    response::{IntoResponse, Response},
 };
 use obvert_access::{
     Action, Caller, Keys,
@@ -107,6 +110,24 @@ pub(crate) async fn guard(
             Status::deadline_exceeded(message).into_http()
         }
     }
+}
+
+/// Lets a page be made while there is room, and no longer than a unary call may take. What a page
+/// sends afterwards, such as a package, is bounded by its connection.
+pub(crate) async fn bounded(State(guard): State<Guard>, request: Request, next: Next) -> Response {
+    let busy = |status: StatusCode, what: &'static str| {
+        let wait = [(RETRY_AFTER, HeaderValue::from_static("1"))];
+        (status, wait, what).into_response()
+    };
+    let Ok(_place) = guard.room.try_acquire() else {
+        let what = "the server has too much to do: try again\n";
+        return busy(StatusCode::SERVICE_UNAVAILABLE, what);
+    };
+    let made = tokio::time::timeout(guard.limits.unary_deadline(), next.run(request));
+    made.await.unwrap_or_else(|_| {
+        let what = "the page took too long and was given up: try again\n";
+        busy(StatusCode::REQUEST_TIMEOUT, what)
+    })
 }
 
 /// Runs a call for as long as its key is in force; a call without a key, for as long as it likes.

@@ -60,6 +60,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let press = Arc::new(Press {
         signer: Signer::new(key, &config.fingerprint_source),
         typesetter: worker::typesetter(&config.limits)?,
+        limits: config.limits.package(),
     });
     let tls = config.tls.clone().map(tls::acceptor).transpose()?;
     let ledger = open(&config).await?;
@@ -84,7 +85,8 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let services = services.add_service(health_service);
     let guard = Guard::new(keys.clone(), config.limits);
     let grpc = services.prepare().into_axum_router();
-    let grpc = grpc.layer(axum::middleware::from_fn_with_state(guard, guard::guard));
+    let guarded = axum::middleware::from_fn_with_state(guard.clone(), guard::guard);
+    let grpc = grpc.layer(guarded);
     let grpc = grpc.layer(axum::middleware::from_fn(foreign::only_calls));
     let doors = pages::Doors {
         papers,
@@ -92,6 +94,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
         links,
         design,
         log: log.clone(),
+        guard,
     };
     let router = pages::router(ledger.clone(), keys.clone(), secret, doors, grpc)?;
     let noting = axum::middleware::from_fn_with_state(log.clone(), denials::note);
@@ -165,12 +168,15 @@ fn services(
         .build_v1()
         .map_err(|error| Ended::new(Exit::Failure, format!("reflection: {error}")))?;
     let project = ProjectServiceServer::new(Projects::new(ledger.clone(), log.clone()));
-    let attachment = AttachmentServiceServer::new(Attachments::new(ledger.clone()));
+    let part_bytes = config.limits.upload_part_bytes as usize;
+    let attachment = Attachments::with_part_limit(ledger.clone(), part_bytes);
+    let attachment = AttachmentServiceServer::new(attachment);
     let access = AccessServiceServer::new(access.clone());
     let paper = PaperServiceServer::new(PaperRpcs::new(papers.clone()));
     let design = DesignServiceServer::new(design.clone());
     let material = MaterialServiceServer::new(Material::new(ledger.clone()));
-    let installation = InstallationServiceServer::new(Installation::new(ledger.clone()));
+    let installation = Installation::with_limits(ledger.clone(), config.limits.cure());
+    let installation = InstallationServiceServer::new(installation);
     let acceptance = AcceptanceServiceServer::new(Acceptance::new(ledger.clone()));
     let closeout = Closeout::new(ledger.clone(), Some(Arc::clone(press)));
     let closeout = CloseoutServiceServer::new(closeout);

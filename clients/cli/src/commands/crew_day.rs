@@ -41,6 +41,7 @@ pub(super) async fn run(session: &Session, given: &ArgMatches) -> Result<(), Fai
     let key = made.key.unwrap_or_default();
     let until = minute(key.expire_time.as_ref());
     if made.secret.is_empty() {
+        target.iter().for_each(SecretFile::remove);
         return session.output.say("a key could be made; none was");
     }
     if let Some(target) = target {

@@ -44,6 +44,10 @@ async fn new(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let target = SecretFile::make(file(given, "out")?)?;
     let made = client.create_key(request).await;
     let answer = made.inspect_err(|_| target.remove())?.into_inner();
+    if answer.secret.is_empty() {
+        target.remove();
+        return session.output.say("a key could be made; none was");
+    }
     target.keep(&answer.secret)?;
     session.output.say(&format!(
         "{}: its secret is in {}",
@@ -65,6 +69,10 @@ async fn rotate(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let target = SecretFile::make(file(given, "out")?)?;
     let made = client.rotate_key(request).await;
     let answer = made.inspect_err(|_| target.remove())?.into_inner();
+    if answer.secret.is_empty() {
+        target.remove();
+        return session.output.say("a key could be made; none was");
+    }
     target.keep(&answer.secret)?;
     session.output.say(&format!(
         "{}: its secret is in {}; {} works until {}",

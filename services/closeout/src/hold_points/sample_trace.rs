@@ -126,9 +126,8 @@ fn custody(judging: &Judging<'_>, j: &mut Judgement<'_>, sample: &Kept<Sample>) 
         };
         if time < before {
             let message = format!(
-                "sample {} passed to {} at {}, earlier than the step before: correct the custody",
+                "sample {} changed hands at {}, earlier than the step before: correct the custody",
                 sample.sample_number,
-                step.received_by,
                 judging.file.local_time(time)
             );
             j.hold(found("custody-out-of-order", message).of(sample.record()));

@@ -5,14 +5,10 @@ use std::{collections::BTreeMap, fmt::Write};
 use obvert_proto::{Problem, common::v1::Reason};
 use sha2::{Digest, Sha256};
 
-use super::{Built, Signer, hex, zip_writer::ZipWriter};
+use super::{Built, PackageLimits, Signer, hex, zip_writer::ZipWriter};
 
 /// Version of the package's form; readers refuse a newer one by name.
 pub(super) const FORMAT: &str = "1";
-/// Most that a package may unpack to; readers stop there.
-const UNPACKED_BYTES: usize = 200_000_000;
-/// Most entries; readers stop there.
-const ENTRIES: usize = 1_000;
 const BAGIT: &str = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n";
 
 /// A bag before it is closed.
@@ -26,6 +22,7 @@ pub(super) struct Bag<'a> {
     /// Text of HOW-TO-VERIFY.txt.
     pub(super) how_to_verify: String,
     pub(super) signer: &'a Signer,
+    pub(super) limits: PackageLimits,
 }
 
 impl Bag<'_> {
@@ -37,8 +34,9 @@ impl Bag<'_> {
             info,
             how_to_verify,
             signer,
+            limits,
         } = self;
-        check_size(&payload)?;
+        check_size(&payload, limits)?;
         let bytes: usize = payload.values().map(Vec::len).sum();
         let mut files = payload;
         let manifest = manifest(&files);
@@ -99,15 +97,19 @@ fn labelled(info: impl Iterator<Item = (&'static str, String)>) -> String {
     text
 }
 
-fn check_size(payload: &BTreeMap<String, Vec<u8>>) -> Result<(), Problem> {
+fn check_size(payload: &BTreeMap<String, Vec<u8>>, limits: PackageLimits) -> Result<(), Problem> {
     let bytes: usize = payload.values().map(Vec::len).sum();
+    let PackageLimits {
+        entries,
+        unpacked_bytes,
+    } = limits;
     // Tag files and signatures take a few entries and less than a mebibyte.
-    if bytes + (1 << 20) <= UNPACKED_BYTES && payload.len() + 16 <= ENTRIES {
+    if bytes + (1 << 20) <= unpacked_bytes && payload.len() + 16 <= entries {
         return Ok(());
     }
     let message = format!(
-        "the package would have {} files of {bytes} bytes together, a package takes {ENTRIES} \
-         entries and {UNPACKED_BYTES} bytes: ask the operator of the server what may be left out",
+        "the package would have {} files of {bytes} bytes together, a package takes {entries} \
+         entries and {unpacked_bytes} bytes: ask the operator of the server what may be left out",
         payload.len()
     );
     Err(Problem::new(Reason::TooLarge, message)

@@ -154,6 +154,7 @@ pub fn build(
         info,
         how_to_verify,
         signer,
+        limits: press.limits,
     }
     .sealed()
 }

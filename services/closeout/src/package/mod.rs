@@ -35,7 +35,7 @@ mod zip_writer;
 use obvert_typeset::figures;
 
 pub use build::{Built, Sources, build, document};
-pub use press::Press;
+pub use press::{PackageLimits, Press};
 pub use signer::{Signer, announce, fingerprint};
 
 pub(crate) use assemble::{AssembleStream, assemble_stream};

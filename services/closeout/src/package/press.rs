@@ -4,10 +4,30 @@ use obvert_typeset::Typesetter;
 
 use super::Signer;
 
-/// The key that signs packages, and who typesets their documents.
+/// The key that signs packages, who typesets their documents, and how large they may grow.
 pub struct Press {
     /// The key.
     pub signer: Signer,
     /// The typesetter.
     pub typesetter: Typesetter,
+    /// The limits.
+    pub limits: PackageLimits,
+}
+
+/// How much a package may hold. Readers stop at the default, so that more serves nobody.
+#[derive(Debug, Clone, Copy)]
+pub struct PackageLimits {
+    /// Most entries.
+    pub entries: usize,
+    /// Most bytes that it unpacks to.
+    pub unpacked_bytes: usize,
+}
+
+impl Default for PackageLimits {
+    fn default() -> Self {
+        Self {
+            entries: 1_000,
+            unpacked_bytes: 200_000_000,
+        }
+    }
 }

@@ -23,7 +23,7 @@ use super::{
     band::{self, Found},
     facts::RunFacts,
     findings::findings,
-    intake::{self, Part, Taken},
+    intake::{self, CureLimits, Part, Taken},
     native::{NativeFile, refused},
 };
 
@@ -34,8 +34,7 @@ const WAITING_PARTS: usize = 8;
 #[derive(Clone)]
 pub(crate) struct CureFiling {
     pub(crate) ledger: Ledger,
-    /// Rows of one log at most.
-    pub(crate) row_limit: usize,
+    pub(crate) limits: CureLimits,
 }
 
 /// Reads, judges and files the log of a stream.
@@ -147,13 +146,8 @@ async fn receive(
     let mut native = NativeFile::new(filing.ledger.clone(), session);
     let stored = !head.write.as_ref().is_some_and(|write| write.validate_only);
     let (parts, waiting) = mpsc::channel(WAITING_PARTS);
-    let (file, header, row_limit) = (
-        head.file_name.clone(),
-        head.header.clone(),
-        filing.row_limit,
-    );
-    let reading =
-        tokio::task::spawn_blocking(move || intake::take(waiting, &file, header, row_limit));
+    let (file, header, limits) = (head.file_name.clone(), head.header.clone(), filing.limits);
+    let reading = tokio::task::spawn_blocking(move || intake::take(waiting, &file, header, limits));
     let mut broken = None;
     loop {
         let part = match sent.next().await.transpose() {

@@ -11,8 +11,23 @@ use tokio::sync::mpsc::Receiver;
 
 use super::{columns::ColumnReader, neutral::NeutralReader, samples::Samples, seal::Sealer};
 
-/// Largest native file.
-const FILE_BYTES: u64 = 512 << 20;
+/// How much one cure log may hold.
+#[derive(Debug, Clone, Copy)]
+pub struct CureLimits {
+    /// Most rows.
+    pub rows: usize,
+    /// Largest native file.
+    pub file_bytes: u64,
+}
+
+impl Default for CureLimits {
+    fn default() -> Self {
+        Self {
+            rows: 2_000_000,
+            file_bytes: 512 << 20,
+        }
+    }
+}
 
 /// A part of the stream after its header.
 pub(super) enum Part {
@@ -41,7 +56,7 @@ pub(super) fn take(
     mut parts: Receiver<Part>,
     file: &str,
     header: Option<CureHeader>,
-    row_limit: usize,
+    limits: CureLimits,
 ) -> Result<Taken, Problem> {
     match parts.blocking_recv() {
         None => Err(incomplete(
@@ -50,9 +65,9 @@ pub(super) fn take(
         Some(Part::Data(_)) if header.is_some() => Err(incomplete(
             "a header came with a CSV file, which carries its own: leave it out",
         )),
-        Some(Part::Data(first)) => take_file(first, parts, file, row_limit),
+        Some(Part::Data(first)) => take_file(first, parts, file, limits),
         Some(Part::Columns(first)) => {
-            take_columns(first, parts, header.unwrap_or_default(), row_limit)
+            take_columns(first, parts, header.unwrap_or_default(), limits)
         }
     }
 }
@@ -61,20 +76,21 @@ fn take_file(
     first: Bytes,
     mut parts: Receiver<Part>,
     file: &str,
-    row_limit: usize,
+    limits: CureLimits,
 ) -> Result<Taken, Problem> {
     let (mut reader, mut hash) = (NeutralReader::new(file), Sha256::new());
     let mut size_bytes = 0;
     let mut next = Some(first);
     while let Some(data) = next {
         size_bytes += data.len() as u64;
-        if size_bytes > FILE_BYTES {
-            let message = format!("the file is larger than {FILE_BYTES} bytes: split it");
+        if size_bytes > limits.file_bytes {
+            let most = limits.file_bytes;
+            let message = format!("the file is larger than {most} bytes: split it");
             return Err(Problem::new(Reason::TooLarge, message));
         }
         hash.update(&data);
         reader.take(&data);
-        check_rows(reader.samples.rows(), row_limit)?;
+        check_rows(reader.samples.rows(), limits.rows)?;
         next = match parts.blocking_recv() {
             None => None,
             Some(Part::Data(data)) => Some(data),
@@ -82,7 +98,7 @@ fn take_file(
         };
     }
     let (header, samples) = reader.finish()?;
-    check_rows(samples.rows(), row_limit)?;
+    check_rows(samples.rows(), limits.rows)?;
     let mut sealer = Sealer::default();
     sealer.seal(&samples, true);
     let sha256 = hash.finalize().into();
@@ -99,12 +115,12 @@ fn take_columns(
     first: CureColumns,
     mut parts: Receiver<Part>,
     header: CureHeader,
-    row_limit: usize,
+    limits: CureLimits,
 ) -> Result<Taken, Problem> {
     let (mut reader, mut sealer) = (ColumnReader::new(), Sealer::default());
     let mut next = Some(first);
     while let Some(columns) = next {
-        check_rows(reader.samples.rows() + columns.time_ms.len(), row_limit)?;
+        check_rows(reader.samples.rows() + columns.time_ms.len(), limits.rows)?;
         reader.take(columns)?;
         sealer.seal(&reader.samples, false);
         next = match parts.blocking_recv() {

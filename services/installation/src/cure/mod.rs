@@ -63,4 +63,5 @@ mod split;
 mod window;
 
 pub(crate) use filing::{CureFiling, import};
+pub use intake::CureLimits;
 pub(crate) use read::{SampleStream, read};

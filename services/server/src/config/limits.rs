@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use obvert_closeout::package::PackageLimits;
+use obvert_installation::cure::CureLimits;
 use obvert_tables::toml_text::{Faults, Reader};
 
 /// One row per limit makes its field, its default, its range and its key in the config.
@@ -45,9 +47,9 @@ limits! {
     streams_per_connection: 100, 1 to 10_000;
     /// Connections at a time.
     connections: 1_000, 1 to 100_000;
-    /// Calls at a time; one more is answered UNAVAILABLE.
+    /// Calls and pages at a time; one more is answered UNAVAILABLE.
     calls: 512, 1 to 100_000;
-    /// Longest unary call.
+    /// Longest unary call, and longest making of a page.
     unary_deadline_s: 30, 1 to 3_600;
     /// Longest silence of a streaming caller.
     stream_idle_s: 60, 1 to 3_600;
@@ -67,6 +69,16 @@ limits! {
     typeset_memory_bytes: 2 << 30, 268_435_456 to 68_719_476_736;
     /// Largest document.
     document_bytes: 64 << 20, 1_048_576 to 1_073_741_824;
+    /// Largest part of an upload.
+    upload_part_bytes: 1 << 20, 262_144 to 16_777_216;
+    /// Most rows of one cure log.
+    cure_rows: 2_000_000, 1 to 20_000_000;
+    /// Largest cure log as a file.
+    cure_file_bytes: 512 << 20, 1_048_576 to 4_294_967_296;
+    /// Most entries of a package; readers take no more than the default.
+    package_entries: 1_000, 32 to 1_000;
+    /// Most bytes that a package unpacks to; readers take no more than the default.
+    package_bytes: 200_000_000, 1_048_576 to 200_000_000;
     /// Longest wait for calls to end, at shutdown and on a connection past its age.
     shutdown_s: 30, 1 to 3_600;
 }
@@ -80,5 +92,21 @@ impl Limits {
     /// Longest silence of a streaming caller.
     pub fn stream_idle(&self) -> Duration {
         Duration::from_secs(self.stream_idle_s)
+    }
+
+    /// How much one cure log may hold.
+    pub fn cure(&self) -> CureLimits {
+        CureLimits {
+            rows: self.cure_rows as usize,
+            file_bytes: self.cure_file_bytes,
+        }
+    }
+
+    /// How much a package may hold.
+    pub fn package(&self) -> PackageLimits {
+        PackageLimits {
+            entries: self.package_entries as usize,
+            unpacked_bytes: self.package_bytes as usize,
+        }
     }
 }

@@ -110,6 +110,8 @@ pub(crate) async fn make(
         ends_next_day: !asked.ends_next_day.is_empty(),
     };
     let key_id = request.key_id.clone();
+    let zone = zone(&pages, &project).await;
+    let zone = zone.map_err(|problem| pages.unshown(problem))?;
     let mut data = Data {
         principal: caller.principal.clone(),
         project,
@@ -118,7 +120,7 @@ pub(crate) async fn make(
         ..Data::default()
     };
     let shown = match pages.doors.access.crew_day(&caller, request).await {
-        Ok(made) => show(&mut data, made, &address),
+        Ok(made) => show(&mut data, made, &address, &zone),
         Err(problem) => Err(problem),
     };
     match shown {
@@ -135,7 +137,12 @@ pub(crate) async fn make(
     Ok(page)
 }
 
-fn show(data: &mut Data, made: CreateCrewKeyResponse, address: &str) -> Result<(), Problem> {
+fn show(
+    data: &mut Data,
+    made: CreateCrewKeyResponse,
+    address: &str,
+    zone: &TimeZone,
+) -> Result<(), Problem> {
     let url = format!("{address}{}", made.sign_in_path);
     let code = QrCode::new(url.as_bytes()).map_err(|error| {
         Problem::new(
@@ -147,7 +154,8 @@ fn show(data: &mut Data, made: CreateCrewKeyResponse, address: &str) -> Result<(
     let expires = made.key.and_then(|key| key.expire_time);
     let expires = expires.as_ref().and_then(instant);
     data.expires = expires.map_or(String::new(), |time| {
-        time.strftime("%Y-%m-%d %H:%M UTC").to_string()
+        let local = zone.to_datetime(time);
+        local.strftime("%Y-%m-%d %H:%M").to_string()
     });
     data.secret = made.secret;
     Ok(())

@@ -9,7 +9,7 @@ use axum::{
 use futures::stream;
 use headers::{HeaderMapExt, Range};
 use obvert_access::Action;
-use obvert_ledger::{Ledger, LedgerError};
+use obvert_ledger::{Ledger, LedgerError, unhex};
 use obvert_proto::{Problem, closeout::v1::Package, common::v1::Reason};
 use obvert_records::{names, refusal};
 use prost::Message;
@@ -88,11 +88,7 @@ pub(super) async fn find(
     let stored = stored.ok_or_else(|| refusal(LedgerError::NotFound { name }))?;
     let broken = || Problem::new(Reason::StoreCorrupt, "the package's record cannot be read");
     let package = Package::decode(stored.body.as_ref()).map_err(|_| broken())?;
-    let mut sha256 = [0_u8; 32];
-    for (byte, pair) in sha256.iter_mut().zip(package.sha256.as_bytes().chunks(2)) {
-        let digits = std::str::from_utf8(pair).map_err(|_| broken())?;
-        *byte = u8::from_str_radix(digits, 16).map_err(|_| broken())?;
-    }
+    let sha256 = unhex(&package.sha256).ok_or_else(broken)?;
     Ok((package, sha256))
 }
 

@@ -32,7 +32,11 @@ use obvert_proto::{Problem, common::v1::Reason, reason_word};
 use obvert_records::now_ms;
 use serde::Serialize;
 
-use crate::{Ended, denials::Denied};
+use crate::{
+    Ended,
+    denials::Denied,
+    guard::{self, Guard},
+};
 use session::Secret;
 pub(crate) use session::session_secret;
 use templates::Templates;
@@ -55,6 +59,7 @@ pub(crate) struct Doors {
     pub(crate) links: Links,
     pub(crate) design: Design,
     pub(crate) log: AccessLog,
+    pub(crate) guard: Guard,
 }
 
 /// A page that could not be shown, with the problem behind it.
@@ -68,6 +73,7 @@ pub(crate) fn router(
     doors: Doors,
     calls: Router,
 ) -> Result<Router, Ended> {
+    let bounded = middleware::from_fn_with_state(doors.guard.clone(), guard::bounded);
     let pages = Pages {
         ledger,
         keys,
@@ -109,6 +115,7 @@ pub(crate) fn router(
             get(calculation::pdf),
         )
         .route("/style.css", get(style))
+        .route_layer(bounded)
         .route("/healthz", get(healthz))
         .route_layer(middleware::from_fn(known))
         .fallback_service(calls)
@@ -209,13 +216,15 @@ async fn known(method: Method, route: MatchedPath, request: Request, next: Next)
     StatusCode::METHOD_NOT_ALLOWED.into_response()
 }
 
-/// Headers of every page: nothing from outside, no framing, no guessing of types.
+/// Headers of every page: nothing from outside, no framing, no guessing of types, no copy of what a
+/// session shows.
 async fn headers(request: Request, next: Next) -> Response {
     let mut response = next.run(request).await;
     let kind = response.headers().get(header::CONTENT_TYPE);
     if kind.is_some_and(|kind| kind.as_bytes().starts_with(b"application/grpc")) {
         return response;
     }
+    let is_html = kind.is_some_and(|kind| kind.as_bytes().starts_with(b"text/html"));
     let policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; \
                   frame-ancestors 'none'; base-uri 'none'";
     let headers = response.headers_mut();
@@ -223,6 +232,11 @@ async fn headers(request: Request, next: Next) -> Response {
     headers
         .entry(header::CONTENT_SECURITY_POLICY)
         .or_insert(HeaderValue::from_static(policy));
+    if is_html {
+        headers
+            .entry(header::CACHE_CONTROL)
+            .or_insert(HeaderValue::from_static("no-store"));
+    }
     headers.insert(
         header::X_CONTENT_TYPE_OPTIONS,
         HeaderValue::from_static("nosniff"),

@@ -5,6 +5,7 @@ use std::{fs, io::Write, os::unix::fs::OpenOptionsExt, path::Path, sync::Arc};
 use aws_lc_rs::hmac;
 use axum::http::{HeaderMap, header};
 use obvert_access::{Caller, Keys, LinkSigner};
+use obvert_ledger::{hex, unhex};
 use obvert_proto::{Problem, common::v1::Reason};
 
 use crate::{Ended, Exit};
@@ -92,21 +93,7 @@ impl Secret {
         if until.parse::<i64>().map_err(|_| refuse())? <= now_ms {
             return Err(refuse());
         }
-        let digest: [u8; 32] = unhex(digest)
-            .and_then(|d| d.try_into().ok())
-            .ok_or_else(refuse)?;
+        let digest = unhex(digest).ok_or_else(refuse)?;
         keys.caller_of_digest(&digest, now_ms)
     }
-}
-
-/// Lower-case hexadecimal.
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-fn unhex(text: &str) -> Option<Vec<u8>> {
-    let pairs = text.as_bytes().chunks(2);
-    pairs
-        .map(|pair| u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok())
-        .collect()
 }

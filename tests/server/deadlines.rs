@@ -1,0 +1,71 @@
+//! Calls and pages that take too long, or come when there is no room.
+
+use std::{
+    io::{Read, Write},
+    net::TcpStream,
+    time::Duration,
+};
+
+use bytes::Bytes;
+use tokio::time::timeout;
+use tonic::{Code, Request, client::Grpc, codegen::http::uri::PathAndQuery};
+
+use super::{
+    limits::stuck_import,
+    support::{PATIENCE, Server},
+};
+use crate::fuzz::service_face::Raw;
+
+#[tokio::test]
+async fn a_unary_call_that_never_sends_its_message_is_given_up() {
+    let server = Server::start("[limits]\nunary_deadline_s = 1");
+    let mut client = Grpc::new(server.channel().await);
+    client.ready().await.unwrap();
+    let mut request = Request::new(futures::stream::pending::<Bytes>());
+    let bearer = format!("Bearer {}", server.key()).parse().unwrap();
+    request.metadata_mut().insert("authorization", bearer);
+    let path = PathAndQuery::from_static("/obvert.project.v1.ProjectService/ListProjects");
+    let call = client.client_streaming(request, path, Raw);
+    let late = timeout(PATIENCE, call).await.unwrap().unwrap_err();
+    assert_eq!(late.code(), Code::DeadlineExceeded, "{late}");
+    assert!(late.message().contains("longer than 1000 ms"), "{late}");
+}
+
+#[test]
+fn a_form_that_never_ends_is_given_up() {
+    let server = Server::start("[limits]\nunary_deadline_s = 1");
+    let mut stream = TcpStream::connect(server.address).unwrap();
+    stream.set_read_timeout(Some(PATIENCE)).unwrap();
+    let head = format!(
+        "POST /sign-in HTTP/1.1\r\nhost: {0}\r\norigin: http://{0}\r\ncontent-length: 100\r\n\
+         content-type: application/x-www-form-urlencoded\r\n\r\nkey=",
+        server.address
+    );
+    stream.write_all(head.as_bytes()).unwrap();
+    let mut answer = Vec::new();
+    stream.read_to_end(&mut answer).unwrap();
+    let answer = String::from_utf8_lossy(&answer);
+    assert!(answer.starts_with("HTTP/1.1 408"), "{answer}");
+    assert!(answer.contains("took too long"), "{answer}");
+}
+
+#[tokio::test]
+async fn pages_and_calls_share_the_room_and_health_is_told_without_any() {
+    let server = Server::start("[limits]\ncalls = 1");
+    let stuck = stuck_import(&server).await;
+    let page = |path: &str| server.http(&format!("GET {path} HTTP/1.1"), "");
+    let shed = async {
+        loop {
+            let answer = page("/sign-in");
+            if !answer.starts_with("HTTP/1.1 200") {
+                return answer;
+            }
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+    };
+    let shed = timeout(PATIENCE, shed).await.unwrap();
+    assert!(shed.starts_with("HTTP/1.1 503"), "{shed}");
+    assert!(shed.contains("retry-after: 1"), "{shed}");
+    assert!(page("/healthz").starts_with("HTTP/1.1 200"));
+    stuck.abort();
+}
