@@ -32,6 +32,30 @@ async fn a_unary_call_that_never_sends_its_message_is_given_up() {
 }
 
 #[test]
+fn a_caller_s_own_shorter_deadline_is_kept_by_the_server_itself() {
+    let server = Server::start("");
+    let mut stream = TcpStream::connect(server.address).unwrap();
+    stream.set_read_timeout(Some(PATIENCE)).unwrap();
+    // By hand and over HTTP/1.1, so that no timer of a client answers in the server's place.
+    let head = format!(
+        "POST /obvert.project.v1.ProjectService/ListProjects HTTP/1.1\r\nhost: {}\r\n\
+         authorization: Bearer {}\r\ncontent-type: application/grpc\r\nte: trailers\r\n\
+         grpc-timeout: 200m\r\ncontent-length: 100\r\nconnection: close\r\n\r\n",
+        server.address,
+        server.key()
+    );
+    stream.write_all(head.as_bytes()).unwrap();
+    let mut answer = Vec::new();
+    stream.read_to_end(&mut answer).unwrap();
+    let answer = String::from_utf8_lossy(&answer).to_lowercase();
+    assert!(answer.contains("grpc-status: 4"), "{answer}");
+    assert!(
+        answer.replace("%20", " ").contains("longer than 200 ms"),
+        "{answer}"
+    );
+}
+
+#[test]
 fn a_form_that_never_ends_is_given_up() {
     let server = Server::start("[limits]\nunary_deadline_s = 1");
     let mut stream = TcpStream::connect(server.address).unwrap();

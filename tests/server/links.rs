@@ -1,5 +1,12 @@
 //! Links that open packages without a key: until a time, until revoked, and only as they were made.
 
+use std::{
+    io::{Read, Write as _},
+    net::TcpStream,
+    time::Duration,
+};
+
+use bytes::Bytes;
 use obvert_access::{Link as Told, LinkSigner};
 use obvert_ledger::{Caller, Draft, NewEntry, hex};
 use obvert_proto::{
@@ -15,7 +22,7 @@ use sha2::{Digest, Sha256};
 
 use super::{
     matrix::world::{keyed, write},
-    support::{Server, prepared},
+    support::{PATIENCE, Server, prepared},
 };
 use crate::{audit::copied_store, services::store::Store};
 
@@ -24,14 +31,20 @@ const PACKAGES: [&str; 2] = ["p-1", "p-2"];
 
 /// A server whose project has two packages.
 async fn server() -> Server {
+    server_with(Bytes::from_static(BYTES)).await
+}
+
+/// A server whose project has two packages of these bytes.
+async fn server_with(bytes: Bytes) -> Server {
     let store = Store::with_project().await;
-    store.ledger.blobs().put(BYTES.into()).await.unwrap();
+    let (size_bytes, sha256) = (bytes.len() as i64, hex(&Sha256::digest(&bytes)));
+    store.ledger.blobs().put(bytes).await.unwrap();
     let package = |id: &&str| {
         let package = Package {
             segment: format!("projects/quillfern/segments/{id}"),
             file_name: format!("{id}.zip"),
-            size_bytes: BYTES.len() as i64,
-            sha256: hex(&Sha256::digest(BYTES)),
+            size_bytes,
+            sha256: sha256.clone(),
             ..Package::default()
         };
         NewEntry {
@@ -123,18 +136,7 @@ async fn a_revoked_an_altered_and_an_expired_link_get_the_same_plain_page() {
         id: "district".into(),
         expire_time_ms: i64::MAX,
     });
-    let request = RevokeLinkRequest {
-        write: write("end").map(|write| Write {
-            reason: "the contract is closed".into(),
-            ..write
-        }),
-        name: name.clone(),
-    };
-    let mut client = AccessServiceClient::new(server.channel().await);
-    client
-        .revoke_link(keyed(&server.key(), request))
-        .await
-        .unwrap();
+    revoke(&server, &name).await;
     let body = |path: &str| {
         let answer = page(&server, path);
         assert!(answer.starts_with("HTTP/1.1 404"), "{answer}");
@@ -145,6 +147,7 @@ async fn a_revoked_an_altered_and_an_expired_link_get_the_same_plain_page() {
     assert_eq!(body(&altered), revoked);
     assert_eq!(body(&format!("/links/{foreign}")), revoked);
     assert_eq!(body(&format!("{path}/packages/p-1")), revoked);
+    let mut client = AccessServiceClient::new(server.channel().await);
     let list = ListLinksRequest {
         project: "quillfern".into(),
     };
@@ -153,6 +156,31 @@ async fn a_revoked_an_altered_and_an_expired_link_get_the_same_plain_page() {
     assert_eq!(listed.len(), 1);
     assert_eq!(listed[0].meta.as_ref().unwrap().name, name);
     assert!(listed[0].link.as_ref().unwrap().revoke_time.is_some());
+}
+
+#[tokio::test]
+async fn a_download_by_a_link_breaks_off_when_the_link_is_revoked() {
+    // More than a connection holds on its way to a reader who waits.
+    const SIZE: usize = 24 << 20;
+    let server = server_with(vec![7; SIZE].into()).await;
+    let made = link(&server, "district", "projects/quillfern").await;
+    let mut stream = TcpStream::connect(server.address).unwrap();
+    stream.set_read_timeout(Some(PATIENCE)).unwrap();
+    let head = format!("GET {}/packages/p-1 HTTP/1.1\r\nhost: x\r\n\r\n", made.path);
+    stream.write_all(head.as_bytes()).unwrap();
+    let mut first = [0; 12];
+    stream.read_exact(&mut first).unwrap();
+    assert_eq!(&first, b"HTTP/1.1 200");
+    revoke(&server, &made.meta.unwrap().name).await;
+    // The reader waits, so that the sender cannot have sent all before it looks at the link again.
+    tokio::time::sleep(Duration::from_secs(3)).await;
+    let mut rest = Vec::new();
+    let _ = stream.read_to_end(&mut rest);
+    assert!(
+        rest.len() < SIZE,
+        "the whole package came: {} bytes",
+        rest.len()
+    );
 }
 
 #[tokio::test]
@@ -180,4 +208,19 @@ async fn a_link_ends_at_its_time() {
     let open = links.open(text, end_ms - 1).await.unwrap().unwrap();
     assert_eq!(open.principal, "link/l-1");
     assert!(links.open(text, end_ms).await.unwrap().is_none());
+}
+
+async fn revoke(server: &Server, name: &str) {
+    let request = RevokeLinkRequest {
+        write: write("end").map(|write| Write {
+            reason: "the contract is closed".into(),
+            ..write
+        }),
+        name: name.into(),
+    };
+    let mut client = AccessServiceClient::new(server.channel().await);
+    client
+        .revoke_link(keyed(&server.key(), request))
+        .await
+        .unwrap();
 }

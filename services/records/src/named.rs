@@ -1,10 +1,14 @@
 //! The records that a record names, and those its rules asked for.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    collections::{BTreeMap, BTreeSet, HashSet},
+    sync::LazyLock,
+};
 
+use obvert_access::matrix;
 use obvert_ledger::{Ledger, Stored};
 use obvert_proto::{
-    Problem, Violation, common::v1::RecordRef, project::v1::Project, rules::Reference,
+    Problem, Violation, common::v1::RecordRef, pool, project::v1::Project, rules::Reference,
 };
 use prost::{Message, Name};
 
@@ -186,6 +190,13 @@ fn check_form(project: &str, reference: &Reference) -> Option<Violation> {
             reference.name
         ));
     }
+    // Of what no service shows, such as keys, not even existence is told.
+    if !is_shown(parts.collection) {
+        return wrong(format!(
+            "names {}: {} is no collection of records",
+            reference.name, parts.collection
+        ));
+    }
     if reference.collection != "*" && parts.collection != reference.collection {
         return wrong(format!(
             "names {}: a record of {} is wanted",
@@ -193,6 +204,16 @@ fn check_form(project: &str, reference: &Reference) -> Option<Violation> {
         ));
     }
     None
+}
+
+/// Whether some service keeps records of a collection and shows them.
+fn is_shown(collection: &str) -> bool {
+    static SHOWN: LazyLock<HashSet<String>> = LazyLock::new(|| {
+        let files = pool().services().map(|service| service.parent_file());
+        let kept = files.flat_map(|file| matrix::collections(file.package_name()));
+        kept.collect()
+    });
+    SHOWN.contains(collection)
 }
 
 /// Elements of a list that name what the list names already.

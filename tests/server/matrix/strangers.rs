@@ -2,7 +2,7 @@
 
 use obvert_access::matrix::{self, Needs, ROLES, RPCS};
 use obvert_proto::project::v1::{
-    ListProjectsRequest, project_service_client::ProjectServiceClient,
+    Document, ListProjectsRequest, Role, project_service_client::ProjectServiceClient, record::Body,
 };
 use tonic::Code;
 
@@ -47,6 +47,34 @@ async fn a_stranger_gets_the_same_answer_for_what_exists_and_what_does_not() {
         asked += 1;
     }
     assert!(asked > 60, "only {asked} RPCs were asked");
+}
+
+#[tokio::test]
+async fn no_reference_tells_which_keys_the_office_has() {
+    let world = World::start().await;
+    let inspector = world.key("inspector", &[(PROJECT, Role::Inspector)]).await;
+    let mut told = Vec::new();
+    for key in ["bootstrap", "inspector", "none"] {
+        let document = Document {
+            evidence_kind: "laboratory-accreditation".into(),
+            subjects: vec![format!("projects/office/keys/{key}")],
+            title: "Accreditation".into(),
+            issuer: "Fernmoss Materials Laboratory".into(),
+            ..Document::default()
+        };
+        let id = format!("d-{key}");
+        let refused = world
+            .try_write(&inspector, &id, Body::Document(document))
+            .await;
+        let refused = refused.expect_err("a key is no subject");
+        assert_eq!(refused.code(), Code::InvalidArgument, "{refused}");
+        told.push(refused.message().replace(key, "KEY"));
+    }
+    assert!(
+        told[0].contains("keys is no collection of records"),
+        "{told:?}"
+    );
+    assert!(told.iter().all(|words| *words == told[0]), "{told:?}");
 }
 
 #[tokio::test]

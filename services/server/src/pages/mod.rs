@@ -232,11 +232,10 @@ async fn headers(request: Request, next: Next) -> Response {
     headers
         .entry(header::CONTENT_SECURITY_POLICY)
         .or_insert(HeaderValue::from_static(policy));
-    if is_html {
-        headers
-            .entry(header::CACHE_CONTROL)
-            .or_insert(HeaderValue::from_static("no-store"));
-    }
+    let kept = if is_html { "no-store" } else { "private" };
+    headers
+        .entry(header::CACHE_CONTROL)
+        .or_insert(HeaderValue::from_static(kept));
     headers.insert(
         header::X_CONTENT_TYPE_OPTIONS,
         HeaderValue::from_static("nosniff"),
