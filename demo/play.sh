@@ -9,7 +9,10 @@ data=$work/data
 keys=$work/keys
 project=projects/quillfern
 server_pid=
+plugin_pid=
 whole=no
+# Whether the plan has a check of the owner's own, which a plug-in makes.
+owner_check=${owner_check:-no}
 keep=${keep:-no}
 export LC_ALL=C NO_COLOR=1
 
@@ -19,6 +22,10 @@ finish() {
     if [ -n "$server_pid" ]; then
         kill "$server_pid" 2>/dev/null || true
         wait "$server_pid" 2>/dev/null || true
+    fi
+    if [ -n "$plugin_pid" ]; then
+        kill "$plugin_pid" 2>/dev/null || true
+        wait "$plugin_pid" 2>/dev/null || true
     fi
     [ "$keep" = yes ] || rm -rf "$work"
 }
@@ -69,7 +76,31 @@ attachments() {
 build() {
     heading "Building the server, the client and the generator (a few minutes the first time)"
     (cd "$here" && cargo build --release --locked --quiet \
-        -p obvert-server -p obvert-cli -p obvert-demo)
+        -p obvert-server -p obvert-cli -p obvert-demo -p obvert-plugin-example)
+}
+
+start_plugin() {
+    cat >>"$work/server.toml" <<TOML
+
+[[plugin]]
+id = "working-hours"
+kinds = ["evaluator", "package-section"]
+address = "unix:$work/hours.sock"
+TOML
+    "$bin/obvert-plugin-example" "unix:$work/hours.sock" >"$work/plugin.log" 2>&1 &
+    plugin_pid=$!
+}
+
+# Waits until the plug-in has judged what was filed last: the server asks it in the background.
+hear_plugin() {
+    local waiting=1
+    for _ in $(seq 300); do
+        obvert owner point list "$project" --held >"$work/held.txt"
+        waiting=$(grep -c 'in the background' "$work/held.txt" || true)
+        [ "$waiting" -gt 0 ] || return 0
+        sleep 0.2
+    done
+    fail "the plug-in has not judged $waiting points"
 }
 
 start_server() {
@@ -83,6 +114,7 @@ store = "$work/store"
 signing_key = "$work/signing.pem"
 fingerprint_source = "The invented office of Copperbeck Utilities tells the fingerprint by telephone."
 TOML
+    [ "$owner_check" = no ] || start_plugin
     "$bin/obvertd" key new --config "$work/server.toml" >"$work/key.txt"
     fingerprint=$(sed -n 's/.*fingerprint is //p' "$work/key.txt")
     "$bin/obvertd" serve --config "$work/server.toml" >"$work/server.log" 2>&1 &
@@ -109,7 +141,12 @@ TOML
 file_contract() {
     heading "Contract, plan and register"
     quiet office project create quillfern "$data/project-without-plan.json"
-    quiet owner plan add marrowby "$here/deploy/plans/marrowby.toml" --project quillfern
+    local plan=$here/deploy/plans/marrowby.toml
+    if [ "$owner_check" = yes ]; then
+        cat "$plan" "$here/demo/working-hours.toml" >"$work/plan.toml"
+        plan=$work/plan.toml
+    fi
+    quiet owner plan add marrowby "$plan" --project quillfern
     quiet office project revise "$project" "$data/project.json" --reason "The owner's plan is in"
     quiet office maker-sheet create fg-25 "$data/maker-sheet.json" --project quillfern
     import office parcel parcels

@@ -11,6 +11,7 @@ mod fuzz;
 mod holes;
 mod ledger;
 mod package;
+mod plugins;
 mod properties;
 mod published;
 mod server;

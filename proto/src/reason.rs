@@ -16,7 +16,7 @@ pub(crate) fn code(reason: Reason) -> Code {
         Reason::EtagStale => Code::Aborted,
         Reason::NotAuthenticated => Code::Unauthenticated,
         Reason::NotAllowed => Code::PermissionDenied,
-        Reason::PointsHeld | Reason::ActRefused => Code::FailedPrecondition,
+        Reason::PointsHeld | Reason::ActRefused | Reason::PluginFailed => Code::FailedPrecondition,
         Reason::DiskFull | Reason::TooLarge => Code::ResourceExhausted,
         Reason::Overloaded | Reason::ShuttingDown | Reason::StorePoisoned => Code::Unavailable,
         Reason::StoreCorrupt => Code::DataLoss,

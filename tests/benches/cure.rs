@@ -93,6 +93,7 @@ async fn import(mut client: Client, log: u64, header: Option<CureHeader>, parts:
         run: fixture::named("runs", "r-1"),
         file_name: "log.csv".into(),
         header,
+        log_reader: String::new(),
     };
     let sent = std::iter::once(Part::Header(head)).chain(parts);
     let sent = sent.map(|part| ImportCureLogRequest { part: Some(part) });

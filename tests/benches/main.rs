@@ -28,6 +28,7 @@ mod group_file;
 mod load;
 mod packages;
 mod pairs;
+mod plugins;
 #[path = "../package/sample.rs"]
 #[allow(dead_code)]
 mod sample;
@@ -76,6 +77,9 @@ async fn main() {
     }
     if wanted("cure") {
         cure::measure(&bare).await;
+    }
+    if wanted("plugins") {
+        plugins::measure(&bare).await;
     }
     if wanted("packages") {
         packages::measure(&bare).await;

@@ -32,10 +32,20 @@ pub(crate) fn head() {
 /// Measures both in turn, each first every other time, and prints their row.
 pub(crate) async fn measure(
     what: &str,
+    product: impl AsyncFnMut() -> Measured,
+    ceiling: impl AsyncFnMut() -> Measured,
+) {
+    measure_of("obvertd", what, product, ceiling).await;
+}
+
+/// The same for a product that another process serves.
+pub(crate) async fn measure_of(
+    process: &'static str,
+    what: &str,
     mut product: impl AsyncFnMut() -> Measured,
     mut ceiling: impl AsyncFnMut() -> Measured,
 ) {
-    let (mut made, mut possible) = (Side::of("obvertd"), Side::of("ceilings"));
+    let (mut made, mut possible) = (Side::of(process), Side::of("ceilings"));
     for pair in 0..PAIRS {
         if pair % 2 == 0 {
             made.measure(&mut product).await;

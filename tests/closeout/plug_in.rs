@@ -37,7 +37,7 @@ fn says(fixture: &mut Fixture, id: &str, verdict: Verdict, change: fn(&mut Plugi
         evaluator_version: "1.2.0".into(),
         evidence_digest: fixture.file().evidence_digest().to_vec(),
         verdict: verdict.into(),
-        findings: Vec::new(),
+        ..PluginVerdict::default()
     };
     change(&mut said);
     fixture.add(&format!("pluginVerdicts/{id}"), said);

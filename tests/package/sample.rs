@@ -12,6 +12,7 @@ use obvert_cli::{Failure, verify};
 use obvert_closeout::{
     Loaded,
     package::{Built, PackageLimits, Press, Signer, Sources, build},
+    plan,
     segment_file::Gathered,
 };
 use obvert_ledger::{Stored, series};
@@ -43,19 +44,27 @@ pub(crate) fn logged() -> Fixture {
 
 /// The logged segment with the plan's record and every release.
 pub(crate) fn signed() -> Fixture {
+    signed_under("", |_| {})
+}
+
+/// The same under a plan with more points, for which more is filed.
+pub(crate) fn signed_under(points: &str, file: impl FnOnce(&mut Fixture)) -> Fixture {
     let mut fixture = logged();
     let name = "projects/quillfern";
     let mut project = Project::decode(fixture.records[name].body.clone()).unwrap();
     project.plan = full("plans/itp");
     project.show_us_units = true;
     fixture.put(name, &project);
+    let source = format!("{PLAN}{points}");
+    fixture.plan = plan::parse(&source).unwrap();
     let plan = Plan {
         title: "Plan".into(),
         owner: "Marrowby Sanitary District".into(),
         plan_revision: "1".into(),
-        source: PLAN.into(),
+        source,
     };
     fixture.put(&full("plans/itp"), &plan);
+    file(&mut fixture);
     assert!(fixture.signed().accepted, "the clean segment is accepted");
     fixture
 }

@@ -170,6 +170,15 @@ impl Server {
         String::from_utf8_lossy(&answer).into_owned()
     }
 
+    /// Stops the server in order and starts it again in the same folder.
+    pub(crate) fn restarted(mut self) -> Self {
+        self.terminate();
+        assert!(self.ended().success());
+        fs::remove_file(self.folder.path().join("address")).expect("an old address");
+        let folder = std::mem::replace(&mut self.folder, TempDir::new().expect("a folder"));
+        Self::start_in(folder)
+    }
+
     /// Asks the server to stop.
     pub(crate) fn terminate(&self) {
         self.signal("TERM");

@@ -135,6 +135,7 @@ pub(crate) fn head(id: &str, header: Option<CureHeader>) -> CureLogHeader {
         run: named("runs", "r-1"),
         file_name: "log.csv".into(),
         header,
+        log_reader: String::new(),
     }
 }
 

@@ -46,10 +46,11 @@ fn every_section_and_every_plot_is_announced_to_a_reader_who_cannot_see() {
         "8 Laterals",
         "9 Samples and custody",
         "10 Nonconformances",
-        "11 Corrections",
-        "12 Evidence index",
-        "13 Cautions",
-        "14 How to verify this package",
+        "11 Hours on site",
+        "12 Corrections",
+        "13 Evidence index",
+        "14 Cautions",
+        "15 How to verify this package",
     ] {
         assert!(
             holds(&pdf, &format!("/Title({title})")),

@@ -20,6 +20,7 @@ pub(crate) fn sample_sheet() -> SegmentSheet {
         laterals: sample_site::laterals(),
         samples: sample_site::samples(),
         nonconformances: sample_site::nonconformances(),
+        plugin_sections: sample_evidence::plugin_sections(),
         corrections: sample_evidence::corrections(),
         evidence: sample_evidence::evidence(),
         cautions: sample_evidence::cautions(),

@@ -1,7 +1,7 @@
 //! Invented corrections, evidence, cautions and verification.
 
 use obvert_typeset::segment_sheet::{
-    Caution, Correction, Evidence, Mark, Paper, Register, Verification,
+    Caution, Correction, Evidence, Mark, Paper, PluginBlock, PluginSection, Register, Verification,
 };
 
 use super::sample::state;
@@ -207,4 +207,18 @@ pub(crate) fn papers() -> Register<Paper> {
             row("documents/d-7@51", "transcribed", &[]),
         ],
     }
+}
+
+pub(crate) fn plugin_sections() -> Vec<PluginSection> {
+    let cells = |cells: [&str; 2]| cells.map(str::to_owned).to_vec();
+    let table = PluginBlock::Table {
+        titles: cells(["Run", "On site"]),
+        rows: vec![cells(["r-04", "07:10 to 16:40"])],
+    };
+    let text = "All work lay within the hours of the easements.".to_owned();
+    vec![PluginSection {
+        title: "Hours on site".into(),
+        written_by: "Written by the plug-in working-hours, version 1.0.0.".into(),
+        blocks: vec![PluginBlock::Paragraph { text }, table],
+    }]
 }

@@ -2,6 +2,7 @@
 
 mod access;
 mod paper;
+mod plugin;
 
 use std::path::PathBuf;
 
@@ -111,6 +112,11 @@ fn own_verbs(noun: &str, command: Command) -> Command {
                     "ID",
                     "Id of the record; made from the file's name if left out",
                 ))
+                .arg(option(
+                    "log-reader",
+                    "PLUG-IN",
+                    "Plug-in of the server that reads this logger's own form",
+                ))
                 .args(write_options()),
         ),
         "plan" => command
@@ -218,6 +224,7 @@ fn own_nouns() -> Vec<Command> {
         access::key_noun(),
         access::link_noun(),
         paper::paper_noun(),
+        plugin::plugin_noun(),
         parcel_sheet_noun(),
     ]
 }

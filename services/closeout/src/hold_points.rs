@@ -59,6 +59,7 @@ use crate::{
 
 pub use found::{Found, figure, found};
 pub use judgement::Judgement;
+pub(crate) use plug_in::{asks, settings};
 
 /// One evaluator.
 #[derive(Debug)]
@@ -101,6 +102,8 @@ pub enum ParameterForm {
     Words,
     /// Yes or no.
     Flag,
+    /// A list of `name=value`.
+    Settings,
 }
 
 /// What an evaluator judges by.
@@ -211,6 +214,16 @@ impl ParameterKind {
         }
     }
 
+    pub(crate) const fn settings(name: &'static str, meaning: &'static str) -> Self {
+        Self {
+            name,
+            form: ParameterForm::Settings,
+            required: false,
+            choices: &[],
+            meaning,
+        }
+    }
+
     pub(crate) const fn needed(self) -> Self {
         Self {
             required: true,
@@ -226,6 +239,7 @@ impl ParameterForm {
             Self::Text => "a text in quotes",
             Self::Words => "a list of texts",
             Self::Flag => "true or false",
+            Self::Settings => "a list of \"name=value\"",
         }
     }
 }

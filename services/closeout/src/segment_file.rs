@@ -16,7 +16,7 @@ use jiff::{Timestamp, civil::Date, tz::TimeZone};
 use obvert_ledger::Stored;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
-    closeout::v1::{Package, PluginVerdict, Release},
+    closeout::v1::{Package, PluginSection, PluginVerdict, Release},
     common::v1::PaperGrade,
     design::v1::WallDesign,
     installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
@@ -36,6 +36,7 @@ pub use look_up::by_name;
 pub(crate) use look_up::diameters_mm;
 pub(crate) use run_steps::ahead_ms;
 pub use run_steps::{step_end_ms, step_start_ms, steps};
+pub(crate) use sort_out::is_evidence;
 pub use words::Evidence;
 
 /// Everything that one evaluation reads.
@@ -136,6 +137,8 @@ pub struct SegmentFile {
     pub packages: Vec<Kept<Package>>,
     /// Verdicts of plug-ins on the segment.
     pub plugin_verdicts: Vec<Kept<PluginVerdict>>,
+    /// Sections that plug-ins wrote for the segment's package.
+    pub plugin_sections: Vec<Kept<PluginSection>>,
     /// Older states of designs.
     pub former_designs: Vec<Kept<WallDesign>>,
     /// First states of samples that were revised since.

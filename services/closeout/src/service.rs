@@ -163,7 +163,7 @@ fn checked(revision: i64) -> Result<i64, Problem> {
 }
 
 /// Names of a project's segments at a revision, page by page.
-fn segments(
+pub(crate) fn segments(
     ledger: &Ledger,
     project: String,
     at: i64,

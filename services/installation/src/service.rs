@@ -2,6 +2,7 @@
 
 use obvert_access::Caller;
 use obvert_ledger::Ledger;
+use obvert_plugins::Plugins;
 use obvert_proto::installation::v1::{
     self, ImportCureLogRequest, ImportCureLogResponse, ReadCureSamplesRequest,
     installation_service_server::InstallationService,
@@ -32,11 +33,19 @@ impl Installation {
         let filing = CureFiling {
             ledger: ledger.clone(),
             limits,
+            plugins: Plugins::default(),
         };
         Self {
             records: Records::new(ledger),
             filing,
         }
+    }
+
+    /// The service with plug-ins that read native cure logs.
+    #[must_use]
+    pub fn with_plugins(mut self, plugins: Plugins) -> Self {
+        self.filing.plugins = plugins;
+        self
     }
 }
 

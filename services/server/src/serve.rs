@@ -4,11 +4,12 @@ use std::{fs, path::Path, sync::Arc, time::Duration};
 
 use obvert_acceptance::Acceptance;
 use obvert_access::{AccessLog, Keys};
-use obvert_closeout::{Closeout, Signer, package::Press};
+use obvert_closeout::{Closeout, Signer, keep_plugin_answers, package::Press};
 use obvert_design::Design;
 use obvert_installation::Installation;
 use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_material::Material;
+use obvert_plugins::Plugins;
 use obvert_project::{Access, Attachments, Links, PaperRpcs, Papers, Projects, keep_key_uses};
 use obvert_proto::{
     SCHEMA,
@@ -28,9 +29,10 @@ use tokio::{
     net::TcpListener,
     signal::unix::{SignalKind, signal},
     sync::watch,
+    task::JoinHandle,
 };
 use tonic::service::Routes;
-use tonic_health::ServingStatus;
+use tonic_health::{ServingStatus, server::HealthReporter};
 
 use crate::{
     Config, Ended, Exit, accept::accept, boot, denials, foreign, guard, guard::Guard, pages,
@@ -69,11 +71,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     announced.map_err(|problem| Ended::new(Exit::Failure, problem.message))?;
     let keys = Keys::new(ledger.clone());
     let (health, health_service) = tonic_health::server::health_reporter();
-    for name in HEALTH_NAMES {
-        health
-            .set_service_status(name, ServingStatus::Serving)
-            .await;
-    }
+    set_health(&health, ServingStatus::Serving).await;
     let log = AccessLog::open(&config.store).map_err(opened)?;
     let secret = pages::session_secret(&config.store)?;
     let papers = Papers::new(ledger.clone(), secret.links());
@@ -81,7 +79,10 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let design = Design::new(ledger.clone(), worker::typesetter(&config.limits)?);
     let links = Links::new(ledger.clone(), secret.links());
     let access = Access::new(ledger.clone(), keys.clone(), links.clone());
-    let services = services(&ledger, (&log, &access), &papers, &design, &press, &config)?;
+    let plugins = Plugins::new(config.plugins.clone())
+        .map_err(|what| Ended::new(Exit::BadConfig, format!("[[plugin]]: {what}")))?;
+    let makers = (&press, &plugins);
+    let services = services(&ledger, (&log, &access), &papers, &design, makers, &config)?;
     let services = services.add_service(health_service);
     let guard = Guard::new(keys.clone(), config.limits);
     let grpc = services.prepare().into_axum_router();
@@ -101,18 +102,18 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let router = router.layer(noting);
     let (stop, stopped) = watch::channel(false);
     let listener = listen(&config).await?;
+    let asking = ask_plugins(&ledger, &plugins, &stopped);
     let accepting = tokio::spawn(accept(listener, router, tls, config.limits, stopped));
     let keeping = tokio::spawn(keep_uses(ledger.clone(), keys.clone()));
     let exit = wait_for_end(&ledger).await;
     keeping.abort();
-    for name in HEALTH_NAMES {
-        health
-            .set_service_status(name, ServingStatus::NotServing)
-            .await;
-    }
+    set_health(&health, ServingStatus::NotServing).await;
     tracing::info!("stopping");
     let _ = stop.send(true);
     let _ = accepting.await;
+    for task in asking {
+        let _ = task.await;
+    }
     keep_uses_once(&ledger, &keys).await;
     log.close().await;
     ledger.close().await;
@@ -123,6 +124,25 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
             "the store could not be written; all acknowledged records are kept",
         )),
     }
+}
+
+async fn set_health(health: &HealthReporter, status: ServingStatus) {
+    for name in HEALTH_NAMES {
+        health.set_service_status(name, status).await;
+    }
+}
+
+/// A task for each plug-in that keeps its answers, so that one that hangs keeps no other waiting.
+fn ask_plugins(
+    ledger: &Ledger,
+    plugins: &Plugins,
+    stopped: &watch::Receiver<bool>,
+) -> Vec<JoinHandle<()>> {
+    let tasks = plugins.iter().map(|plugin| {
+        let (plugin, stopped) = (plugin.clone(), stopped.clone());
+        tokio::spawn(keep_plugin_answers(ledger.clone(), plugin, stopped))
+    });
+    tasks.collect()
 }
 
 /// Keeps when keys were last used, all together, once an hour.
@@ -158,7 +178,7 @@ fn services(
     (log, access): (&AccessLog, &Access),
     papers: &Papers,
     design: &Design,
-    press: &Arc<Press>,
+    (press, plugins): (&Arc<Press>, &Plugins),
     config: &Config,
 ) -> Result<Routes, Ended> {
     let most = config.limits.message_bytes as usize;
@@ -175,7 +195,8 @@ fn services(
     let paper = PaperServiceServer::new(PaperRpcs::new(papers.clone()));
     let design = DesignServiceServer::new(design.clone());
     let material = MaterialServiceServer::new(Material::new(ledger.clone()));
-    let installation = Installation::with_limits(ledger.clone(), config.limits.cure());
+    let installation = Installation::with_limits(ledger.clone(), config.limits.cure())
+        .with_plugins(plugins.clone());
     let installation = InstallationServiceServer::new(installation);
     let acceptance = AcceptanceServiceServer::new(Acceptance::new(ledger.clone()));
     let closeout = Closeout::new(ledger.clone(), Some(Arc::clone(press)));

@@ -16,6 +16,7 @@ mod evidence;
 mod heart;
 mod laboratory;
 mod papers;
+mod plugin_section;
 mod points;
 mod site;
 
@@ -26,6 +27,7 @@ pub use evidence::{Caution, Correction, Evidence, Verification};
 pub use heart::{Heart, HeartCell, HeartRow, Statement};
 pub use laboratory::{LaboratoryReport, LaboratoryResult, Specimens};
 pub use papers::Paper;
+pub use plugin_section::{PluginBlock, PluginSection};
 pub use points::{Point, Release, Variance};
 pub use site::{Lateral, LeakTest, Nonconformance, Sample};
 
@@ -60,6 +62,8 @@ pub struct SegmentSheet {
     pub samples: Register<Sample>,
     /// Nonconformances, open and closed.
     pub nonconformances: Register<Nonconformance>,
+    /// Sections that plug-ins wrote.
+    pub plugin_sections: Vec<PluginSection>,
     /// Every value that was corrected after it was first recorded.
     pub corrections: Register<Correction>,
     /// One row for each piece of evidence that the plan asks for or that was filed.

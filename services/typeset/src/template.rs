@@ -75,6 +75,7 @@ static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| {
         "cure_log.typ",
         "laboratory.typ",
         "papers.typ",
+        "plugin_sections.typ",
         "site.typ",
         "evidence.typ",
     ]

@@ -30,6 +30,7 @@ pub(crate) async fn import(session: &Session, given: &ArgMatches) -> Result<(), 
         run,
         file_name: file_name(path),
         header: None,
+        log_reader: text(given, "log-reader").to_owned(),
     };
     let bar = progress::bytes(log.len() as u64, "filing the cure log");
     let starts = (0..log.len()).step_by(CHUNK);

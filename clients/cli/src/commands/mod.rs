@@ -13,6 +13,7 @@ mod package_diff;
 mod paper;
 mod parcel_sheet;
 mod plan;
+mod plugin;
 mod point;
 mod put_all;
 mod record;
@@ -59,6 +60,9 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
     }
     if verb == "fields" {
         return fields::run(&known(word)?, output);
+    }
+    if (word, verb) == ("plugin", "check") {
+        return plugin::check(given, output).await;
     }
     let session = Session {
         channel: connect(given).await?,

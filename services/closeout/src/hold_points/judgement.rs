@@ -53,6 +53,30 @@ impl<'a> Judgement<'a> {
         }
     }
 
+    /// Counts a record as evidence that a plug-in names; a paper is held to its grade as any other.
+    pub fn rests_on(&mut self, record: &RecordRef) {
+        let file = self.judging.file;
+        let name = record.name.as_str();
+        if let Some(kept) = by_name(&file.documents, name) {
+            return self.uses(kept);
+        }
+        if let Some(kept) = by_name(&file.reports, name) {
+            return self.uses(kept);
+        }
+        if let Some(kept) = by_name(&file.certificates, name) {
+            return self.uses(kept);
+        }
+        if let Some(kept) = by_name(&file.receiving_checks, name) {
+            return self.uses(kept);
+        }
+        let used = EvidenceUsed {
+            evidence_kind: kind_word(name),
+            record: Some(record.clone()),
+            grade: file.grade(name).into(),
+        };
+        self.evidence.entry(record.name.clone()).or_insert(used);
+    }
+
     /// Counts the comparison behind a paper's grade as evidence.
     fn compared(&mut self, standing: &Standing) {
         if let Some(by) = &standing.by {
@@ -247,4 +271,17 @@ impl<'a> Judgement<'a> {
         }
         digest.finish()
     }
+}
+
+/// Kebab-case word for a record's kind, from its collection.
+fn kind_word(name: &str) -> String {
+    let collection = names::parse(name).map_or("", |parts| parts.collection);
+    let mut word = String::new();
+    for letter in collection.trim_end_matches('s').chars() {
+        if letter.is_ascii_uppercase() {
+            word.push('-');
+        }
+        word.push(letter.to_ascii_lowercase());
+    }
+    word
 }

@@ -4,69 +4,119 @@
 //! An owner may know rules that are not built in; the answer must stay the same when it is read
 //! again.
 //! # Released when
-//! The last verdict on file that the named plug-in gave for this point releases, and rests on
-//! exactly the evidence on file now. No verdict, an older one, or one that the plug-in could not
-//! give, holds.
+//! The last verdict on file that the named plug-in gave for this point, for exactly the evidence
+//! and the settings in force now, releases. No verdict, one for other evidence, or one that the
+//! plug-in could not give, holds. The server asks in the background; nobody waits for it.
 //! # Evidence
-//! Plug-in verdict.
+//! Plug-in verdict, and the records that it rests on.
 //! # Parameters
-//! `evaluator`: name of the plug-in.
+//! `evaluator`: id of the plug-in in the server's config. `settings`: what the plan sets of the
+//! plug-in's parameters, as `name=value`.
 //! # Source
 //! The plan's source clause.
 
-use obvert_proto::closeout::v1::Verdict;
+use std::collections::BTreeMap;
+
+use obvert_proto::closeout::v1::{PluginVerdict, Verdict};
 
 use super::{Evaluator, Judging, Outcome, ParameterKind, found};
+use crate::{
+    plan::{ParameterValue, Point},
+    segment_file::Kept,
+};
 
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "plug-in",
     proves: "the owner's own check of the evidence released it",
-    parameters: &[ParameterKind::text("evaluator", &[], "name of the plug-in").needed()],
+    parameters: &[
+        ParameterKind::text("evaluator", &[], "name of the plug-in").needed(),
+        ParameterKind::settings("settings", "parameters of the plug-in; none when left out"),
+    ],
     limits: &[],
     evidence: &["plug-in-verdict"],
     judge,
 };
 
+/// Name of the plug-in that judges a point, if one does.
+pub(crate) fn asks(point: &Point) -> Option<&str> {
+    match point.parameter("evaluator") {
+        Some(ParameterValue::Text(name)) if point.evaluator == EVALUATOR.name => Some(name),
+        _ => None,
+    }
+}
+
+/// Parameters that a point sets of its plug-in.
+pub(crate) fn settings(point: &Point) -> BTreeMap<String, String> {
+    let Some(ParameterValue::Words(words)) = point.parameter("settings") else {
+        return BTreeMap::new();
+    };
+    let pairs = words.iter().filter_map(|word| word.split_once('='));
+    pairs
+        .map(|(name, value)| (name.trim().to_owned(), value.trim().to_owned()))
+        .collect()
+}
+
 fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let file = judging.file;
     let name = judging.text("evaluator").unwrap_or_default();
-    let of_point = file
-        .plugin_verdicts
-        .iter()
-        .filter(|verdict| verdict.point == judging.point.id && verdict.evaluator == name);
-    let Some(verdict) = of_point.max_by_key(|verdict| verdict.revision) else {
+    let of_point = |verdict: &&Kept<PluginVerdict>| {
+        verdict.point == judging.point.id && verdict.evaluator == name
+    };
+    let given = file.plugin_verdicts.iter().filter(of_point);
+    let Some(last) = given.clone().max_by_key(|verdict| verdict.revision) else {
         let what = format!("the verdict of the plug-in {name}");
-        j.missing(
-            "plug-in-verdict",
-            &what,
-            "start the plug-in and have it judge the segment",
+        let remedy = "the server asks for it in the background; if it does not come, see that the \
+                      plug-in runs and that the server's config names it";
+        j.missing("plug-in-verdict", &what, remedy);
+        return j.outcome();
+    };
+    let settings = settings(judging.point);
+    let present = given.filter(|verdict| {
+        verdict.evidence_digest == file.evidence_digest() && verdict.parameters == settings
+    });
+    let Some(verdict) = present.max_by_key(|verdict| verdict.revision) else {
+        j.uses(last);
+        let message = format!(
+            "the verdict of {name} rests on other evidence or settings than are in force: the \
+             server asks for a new one in the background"
         );
+        j.hold(found("plug-in-verdict-stale", message).of(last.record()));
         return j.outcome();
     };
     j.uses(verdict);
     j.fact("verdict", verdict.verdict().as_str_name());
+    for record in &verdict.evidence {
+        j.rests_on(record);
+    }
     for finding in &verdict.findings {
         let message = format!("{name}: {}", finding.message);
-        let found = found(finding.code.clone(), message).of_all(finding.records.iter().cloned());
+        let facts = finding.facts.iter();
+        let found = facts.fold(
+            found(finding.code.clone(), message),
+            |found, (key, value)| found.fact(key, value),
+        );
+        let found = found.of_all(finding.records.iter().cloned());
         if finding.holds {
             j.hold(found)
         } else {
             j.note(found)
         }
     }
-    if verdict.evidence_digest != file.evidence_digest() {
-        let message = format!(
-            "the verdict of {name} rests on other evidence than is on file: have it judge the \
-             segment again"
-        );
-        j.hold(found("plug-in-verdict-stale", message).of(verdict.record()));
-    }
     match verdict.verdict() {
-        Verdict::Released => j.outcome(),
-        Verdict::NotApplicable => j.not_applicable(format!("{name} says that it does not apply")),
-        Verdict::Held | Verdict::Unspecified => {
-            let message = format!("{name} holds this point: see its findings");
+        Verdict::Released if verdict.fault.is_empty() => j.outcome(),
+        Verdict::NotApplicable if verdict.fault.is_empty() => {
+            let reason = match verdict.not_applicable_reason.as_str() {
+                "" => format!("{name} says that it does not apply"),
+                reason => format!("{name}: {reason}"),
+            };
+            j.not_applicable(reason)
+        }
+        _ => {
+            let message = match verdict.fault.as_str() {
+                "" => format!("{name} holds this point: see its findings"),
+                fault => format!("{name} gave no verdict that can be used ({fault})"),
+            };
             j.hold(found("plug-in-held", message).of(verdict.record()));
             j.outcome()
         }

@@ -4,9 +4,15 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use bytes::Bytes;
 use obvert_ledger::{Ledger, Stored};
-use obvert_proto::{Problem, closeout::v1::SegmentStatus, common::v1::Reason, project::v1};
+use obvert_proto::{
+    Problem,
+    closeout::v1::{PluginSection, PluginVerdict, SegmentStatus},
+    common::v1::Reason,
+    project::v1,
+};
 use obvert_records::{names, refusal};
 use obvert_typeset::{Document, Paper, Template, TypesetError, segment_sheet::Heart};
+use prost::Name;
 use sha2::{Digest, Sha256};
 
 use super::{
@@ -69,7 +75,11 @@ impl Sources {
         let gathered = &loaded.gathered;
         let all = std::iter::once(&gathered.project).chain(&gathered.records);
         let mut histories = Vec::new();
-        for stored in all.filter(|stored| stored.revision != stored.create_revision) {
+        // An answer of a plug-in is given anew for new evidence; that corrects nothing.
+        let answers = [PluginVerdict::full_name(), PluginSection::full_name()];
+        let is_answer = |stored: &&Stored| answers.contains(&stored.type_name);
+        let records = all.filter(|stored| !is_answer(stored));
+        for stored in records.filter(|stored| stored.revision != stored.create_revision) {
             histories.push(history(ledger, stored).await?);
         }
         Ok(Self {

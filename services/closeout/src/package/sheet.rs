@@ -8,6 +8,7 @@ mod evidence;
 mod heart;
 mod laboratory;
 mod papers;
+mod plugin_sections;
 mod points;
 mod site;
 mod statements;
@@ -76,6 +77,7 @@ pub(super) fn sheet(view: &View<'_>) -> SegmentSheet {
         laterals: site::laterals(view),
         samples: site::samples(view),
         nonconformances: site::nonconformances(view),
+        plugin_sections: plugin_sections::plugin_sections(view),
         corrections: evidence::corrections(view),
         evidence: evidence::evidence(view),
         cautions: verification::cautions(),

@@ -243,6 +243,25 @@ fn parameters(
     read
 }
 
+/// Words of the form `name=value`.
+fn settings(
+    name: &'static str,
+    value: &Spanned<DeValue<'_>>,
+    faults: &mut Faults<'_>,
+) -> ParameterValue {
+    let words = words_of(name, value, faults);
+    for (word, place) in &words {
+        let parts = word.split_once('=');
+        if !parts.is_some_and(|(key, value)| !key.trim().is_empty() && !value.trim().is_empty()) {
+            faults.add(
+                *place,
+                format!("{name} holds \"{word}\": write \"name=value\""),
+            );
+        }
+    }
+    ParameterValue::Words(words.into_iter().map(|(word, _)| word).collect())
+}
+
 fn parameter(
     kind: &ParameterKind,
     value: &Spanned<DeValue<'_>>,
@@ -272,6 +291,10 @@ fn parameter(
             ParameterValue::Words(words.into_iter().map(|(word, _)| word).collect())
         }),
         ParameterForm::Flag => value.get_ref().as_bool().map(ParameterValue::Flag),
+        ParameterForm::Settings => value
+            .get_ref()
+            .as_array()
+            .map(|_| settings(kind.name, value, faults)),
     };
     if read.is_none() {
         let found = value.get_ref().type_str();

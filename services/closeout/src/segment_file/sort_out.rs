@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 use obvert_ledger::Stored;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
-    closeout::v1::{Package, PluginVerdict, Release},
+    closeout::v1::{Package, PluginSection, PluginVerdict, Release},
     design::v1::WallDesign,
     installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
     project::v1::{
@@ -101,6 +101,7 @@ impl SegmentFile {
             releases: some(all, |m: &Release| m.segment == own),
             packages: some(all, |m: &Package| m.segment == own),
             plugin_verdicts: some(all, |m: &PluginVerdict| m.segment == own),
+            plugin_sections: some(all, |m: &PluginSection| m.segment == own),
             former_designs: every(&gathered.former),
             former_samples: every(&gathered.former),
             standings: paper::standings(all),
@@ -163,17 +164,23 @@ fn names_of<M>(kept: &[Kept<M>]) -> BTreeSet<String> {
     kept.iter().map(|record| record.name.clone()).collect()
 }
 
-/// Digest over names and revisions, without what evaluation itself writes.
-fn digest_of(all: &[Stored]) -> [u8; 32] {
+/// Whether a record is evidence: what evaluation itself writes is none.
+pub(crate) fn is_evidence(stored: &Stored) -> bool {
     let own = [
         Release::full_name(),
         Package::full_name(),
         PluginVerdict::full_name(),
+        PluginSection::full_name(),
         // A question put to an issuer is no evidence; its answer is.
         IssuerLink::full_name(),
     ];
+    !own.contains(&stored.type_name)
+}
+
+/// Digest over names and revisions of the evidence.
+fn digest_of(all: &[Stored]) -> [u8; 32] {
     let mut digest = Sha256::new();
-    for stored in all.iter().filter(|stored| !own.contains(&stored.type_name)) {
+    for stored in all.iter().filter(|stored| is_evidence(stored)) {
         digest.update(format!("{}@{}\n", stored.name, stored.revision));
     }
     digest.finalize().into()

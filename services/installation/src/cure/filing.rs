@@ -5,6 +5,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use futures::{Stream, StreamExt};
 use obvert_access::{Action, Caller};
 use obvert_ledger::{Assert, Expect, Ledger, NewEntry};
+use obvert_plugins::Plugins;
 use obvert_proto::{
     Problem, Violation,
     common::v1::{Reason, RecordMeta},
@@ -23,6 +24,7 @@ use super::{
     band::{self, Found},
     facts::RunFacts,
     findings::findings,
+    foreign::{ForeignLog, NativeDigest},
     intake::{self, CureLimits, Part, Taken},
     native::{NativeFile, refused},
 };
@@ -35,6 +37,8 @@ const WAITING_PARTS: usize = 8;
 pub(crate) struct CureFiling {
     pub(crate) ledger: Ledger,
     pub(crate) limits: CureLimits,
+    /// Readers of native logs of other forms.
+    pub(crate) plugins: Plugins,
 }
 
 /// Reads, judges and files the log of a stream.
@@ -102,8 +106,12 @@ pub(crate) async fn import(
         .part(name.as_bytes())
         .part(head.run.as_bytes())
         .part(head.file_name.as_bytes())
-        .part(&sha256)
-        .finish();
+        .part(&sha256);
+    let digest = match head.log_reader.as_str() {
+        "" => digest,
+        id => digest.part(id.as_bytes()),
+    };
+    let digest = digest.finish();
     let content = (asserts, vec![entry(&name, &record)]);
     let caller = caller_of(caller, role);
     commit(
@@ -143,55 +151,115 @@ async fn receive(
         "cure-log/{now_ms}/{}",
         SESSIONS.fetch_add(1, Ordering::Relaxed)
     );
-    let mut native = NativeFile::new(filing.ledger.clone(), session);
-    let stored = !head.write.as_ref().is_some_and(|write| write.validate_only);
     let (parts, waiting) = mpsc::channel(WAITING_PARTS);
+    let foreign = match head.log_reader.as_str() {
+        "" => None,
+        id => {
+            let (of, name) = ((id, head.project.as_str()), head.file_name.as_str());
+            let by = (&filing.plugins, filing.limits);
+            Some(ForeignLog::open(by, of, name, parts.clone()).await?)
+        }
+    };
+    let mut intake = Intake {
+        native: NativeFile::new(filing.ledger.clone(), session),
+        is_stored: !head.write.as_ref().is_some_and(|write| write.validate_only),
+        foreign,
+        parts,
+    };
     let (file, header, limits) = (head.file_name.clone(), head.header.clone(), filing.limits);
     let reading = tokio::task::spawn_blocking(move || intake::take(waiting, &file, header, limits));
     let mut broken = None;
-    loop {
-        let part = match sent.next().await.transpose() {
+    while broken.is_none() {
+        match sent.next().await.transpose() {
             Ok(None) => break,
-            Ok(Some(request)) => request.part,
-            Err(status) => {
-                broken = Some(status);
-                break;
-            }
-        };
-        let part = match part {
-            Some(Sent::Data(data)) => {
-                if stored && let Err(problem) = native.push(&data).await {
-                    broken = Some(problem.into());
-                    break;
-                }
-                Part::Data(data)
-            }
-            Some(Sent::Columns(columns)) => Part::Columns(columns),
-            Some(Sent::Header(_)) | None => {
-                let message = "a second header or an empty message came: send one log per call";
-                broken = Some(Problem::new(Reason::UploadIncomplete, message).into());
-                break;
-            }
-        };
-        // A reader that has ended says why below.
-        if parts.send(part).await.is_err() {
-            break;
+            Ok(Some(request)) => match intake.take(request.part).await {
+                Ok(true) => {}
+                Ok(false) => break,
+                Err(problem) => broken = Some(problem.into()),
+            },
+            Err(status) => broken = Some(status),
         }
     }
-    drop(parts);
+    let (native, digest) = intake.end().await;
     let taken = reading
         .await
         .map_err(|error| Status::internal(error.to_string()))?;
-    match (broken, taken) {
-        (None, Ok(taken)) => Ok((taken, native)),
-        (Some(status), _) => {
+    let taken = match (broken, digest, taken) {
+        (Some(status), ..) | (None, Err(status), _) => Err(status),
+        (None, Ok(_), Err(problem)) => Err(problem.into()),
+        (None, Ok(read), Ok(taken)) => Ok(match read {
+            Some((digest, log_reader)) => Taken {
+                sha256: digest.sha256,
+                size_bytes: digest.size_bytes,
+                log_reader,
+                ..taken
+            },
+            None => taken,
+        }),
+    };
+    match taken {
+        Ok(taken) => Ok((taken, native)),
+        Err(status) => {
             native.abandon().await;
             Err(status)
         }
-        (None, Err(problem)) => {
-            native.abandon().await;
-            Err(problem.into())
-        }
+    }
+}
+
+/// Where the parts of a stream go.
+struct Intake {
+    native: NativeFile,
+    is_stored: bool,
+    foreign: Option<ForeignLog>,
+    parts: mpsc::Sender<Part>,
+}
+
+impl Intake {
+    /// Takes one part; false when the reading thread has ended, which says why itself.
+    async fn take(&mut self, part: Option<Sent>) -> Result<bool, Problem> {
+        let part = match part {
+            Some(Sent::Data(data)) => {
+                if self.is_stored {
+                    self.native.push(&data).await?;
+                }
+                if let Some(foreign) = &mut self.foreign {
+                    foreign.push(data).await?;
+                    return Ok(!self.parts.is_closed());
+                }
+                Part::Data(data)
+            }
+            Some(Sent::Columns(columns)) if self.foreign.is_none() => Part::Columns(columns),
+            Some(Sent::Columns(_)) => {
+                let message = "columns came for a log reader: send the bytes of its file";
+                return Err(Problem::new(Reason::UploadIncomplete, message));
+            }
+            Some(Sent::Header(_)) | None => {
+                let message = "a second header or an empty message came: send one log per call";
+                return Err(Problem::new(Reason::UploadIncomplete, message));
+            }
+        };
+        Ok(self.parts.send(part).await.is_ok())
+    }
+
+    /// Ends the input: the native file, and what a log reader says of it.
+    async fn end(
+        self,
+    ) -> (
+        NativeFile,
+        Result<Option<(NativeDigest, [String; 2])>, Status>,
+    ) {
+        drop(self.parts);
+        let read = match self.foreign {
+            None => Ok(None),
+            Some(foreign) => {
+                let reader = foreign.reader.clone();
+                let finished = foreign.finish().await;
+                finished
+                    .map(|digest| Some((digest, reader)))
+                    .map_err(Status::from)
+            }
+        };
+        (self.native, read)
     }
 }
 
@@ -202,6 +270,7 @@ fn record(taken: Taken, facts: &RunFacts, file_name: String) -> CureRecord {
         samples,
         sha256,
         size_bytes,
+        log_reader: [log_reader, log_reader_version],
         ..
     } = taken;
     let last_row = i32::try_from(samples.rows()).unwrap_or(i32::MAX);
@@ -230,6 +299,8 @@ fn record(taken: Taken, facts: &RunFacts, file_name: String) -> CureRecord {
         file_name,
         series_sha256: String::new(),
         file_size_bytes: 0,
+        log_reader,
+        log_reader_version,
     }
 }
 

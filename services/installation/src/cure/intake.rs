@@ -31,6 +31,8 @@ impl Default for CureLimits {
 
 /// A part of the stream after its header.
 pub(super) enum Part {
+    /// Header of a log that a plug-in reads; its samples follow.
+    Header(CureHeader),
     /// Bytes of the neutral cure log CSV.
     Data(Bytes),
     /// Samples.
@@ -44,6 +46,8 @@ pub(super) struct Taken {
     pub(super) series: Bytes,
     pub(super) sha256: [u8; 32],
     pub(super) size_bytes: u64,
+    /// Plug-in that read the native file, and its version; empty without one.
+    pub(super) log_reader: [String; 2],
 }
 
 /// Takes all parts; runs on a thread that may block.
@@ -69,6 +73,10 @@ pub(super) fn take(
         Some(Part::Columns(first)) => {
             take_columns(first, parts, header.unwrap_or_default(), limits)
         }
+        Some(Part::Header(header)) => match parts.blocking_recv() {
+            Some(Part::Columns(first)) => take_columns(first, parts, header, limits),
+            _ => Err(incomplete("the log reader found no samples in the file")),
+        },
     }
 }
 
@@ -83,18 +91,14 @@ fn take_file(
     let mut next = Some(first);
     while let Some(data) = next {
         size_bytes += data.len() as u64;
-        if size_bytes > limits.file_bytes {
-            let most = limits.file_bytes;
-            let message = format!("the file is larger than {most} bytes: split it");
-            return Err(Problem::new(Reason::TooLarge, message));
-        }
+        check_size(size_bytes, limits)?;
         hash.update(&data);
         reader.take(&data);
         check_rows(reader.samples.rows(), limits.rows)?;
         next = match parts.blocking_recv() {
             None => None,
             Some(Part::Data(data)) => Some(data),
-            Some(Part::Columns(_)) => return Err(mixed()),
+            Some(Part::Columns(_) | Part::Header(_)) => return Err(mixed()),
         };
     }
     let (header, samples) = reader.finish()?;
@@ -108,6 +112,7 @@ fn take_file(
         series: sealer.finish(),
         sha256,
         size_bytes,
+        log_reader: Default::default(),
     })
 }
 
@@ -126,7 +131,7 @@ fn take_columns(
         next = match parts.blocking_recv() {
             None => None,
             Some(Part::Columns(columns)) => Some(columns),
-            Some(Part::Data(_)) => return Err(mixed()),
+            Some(Part::Data(_) | Part::Header(_)) => return Err(mixed()),
         };
     }
     sealer.seal(&reader.samples, true);
@@ -138,7 +143,18 @@ fn take_columns(
         series: sealer.finish(),
         sha256,
         size_bytes: 0,
+        log_reader: Default::default(),
     })
+}
+
+/// Refuses a native file that is too large.
+pub(super) fn check_size(size_bytes: u64, limits: CureLimits) -> Result<(), Problem> {
+    let most = limits.file_bytes;
+    if size_bytes <= most {
+        return Ok(());
+    }
+    let message = format!("the file is larger than {most} bytes: split it");
+    Err(Problem::new(Reason::TooLarge, message))
 }
 
 fn check_rows(rows: usize, row_limit: usize) -> Result<(), Problem> {

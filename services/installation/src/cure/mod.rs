@@ -51,6 +51,7 @@ mod columns;
 mod facts;
 mod filing;
 mod findings;
+mod foreign;
 mod header;
 mod identity;
 mod intake;

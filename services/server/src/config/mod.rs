@@ -1,6 +1,7 @@
 //! The config: one TOML file, read whole or refused with every fault at its row.
 
 mod limits;
+mod plugins;
 mod secret_file;
 mod shown;
 
@@ -9,6 +10,7 @@ use std::{
     path::{Path, PathBuf},
 };
 
+use obvert_plugins::Registration;
 use obvert_tables::toml_text::{self, Faults, Reader};
 
 use crate::{Ended, Exit};
@@ -36,6 +38,8 @@ pub struct Config {
     pub fingerprint_source: String,
     /// Certificate and key; plain text without them.
     pub tls: Option<TlsFiles>,
+    /// Plug-ins.
+    pub plugins: Vec<Registration>,
     /// Limits.
     pub limits: Limits,
     /// Keys that the file sets, as `key` or `table.key`.
@@ -93,6 +97,7 @@ fn read_all(text: &str, faults: &mut Faults<'_>) -> Option<Config> {
     let tls_table = root.table_if_any("tls", faults);
     let has_tls = tls_table.is_some();
     let tls = tls_table.and_then(|table| tls(table, faults));
+    let plugins = plugins::read(&mut root, faults);
     let limits = match root.table_if_any("limits", faults) {
         Some(mut table) => {
             let limits = Limits::read(&mut table, faults);
@@ -118,6 +123,7 @@ fn read_all(text: &str, faults: &mut Faults<'_>) -> Option<Config> {
         signing_key: signing_key?,
         fingerprint_source,
         tls,
+        plugins,
         limits,
         written,
     })

@@ -1,5 +1,6 @@
 //! The config in force, as a config again.
 
+use obvert_plugins::Registration;
 use toml::{Value, de::DeTable};
 
 use super::Config;
@@ -25,6 +26,9 @@ impl Config {
             rows.push(self.row("tls.", "certificate", &text(&tls.certificate.display())));
             rows.push(self.row("tls.", "key", &text(&tls.key)));
         }
+        for plugin in &self.plugins {
+            rows.extend(plugin_rows(plugin));
+        }
         rows.push("\n[limits]".to_owned());
         for (key, value) in self.limits.rows() {
             let value = Value::Integer(i64::try_from(value).unwrap_or(i64::MAX));
@@ -42,6 +46,38 @@ impl Config {
         };
         format!("{key} = {value}{mark}")
     }
+}
+
+/// One plug-in, every key written out.
+fn plugin_rows(plugin: &Registration) -> Vec<String> {
+    let text = |text: &str| Value::String(text.to_owned());
+    let whole = |number: usize| Value::Integer(i64::try_from(number).unwrap_or(i64::MAX));
+    let words = |words: &mut dyn Iterator<Item = &str>| Value::Array(words.map(text).collect());
+    let projects = &plugin.projects;
+    let deadline_s = usize::try_from(plugin.deadline.as_secs()).unwrap_or(usize::MAX);
+    let rows = [
+        ("id", text(&plugin.id)),
+        (
+            "kinds",
+            words(&mut plugin.kinds.iter().map(|kind| kind.word())),
+        ),
+        ("address", text(&plugin.address.to_string())),
+        (
+            "plain_text_off_loopback",
+            Value::Boolean(!plugin.address.is_local()),
+        ),
+        ("deadline_s", whole(deadline_s)),
+        ("request_bytes", whole(plugin.request_bytes)),
+        ("answer_bytes", whole(plugin.answer_bytes)),
+        ("calls", whole(plugin.calls)),
+        ("projects", words(&mut projects.iter().map(String::as_str))),
+    ];
+    let rows = rows
+        .into_iter()
+        .map(|(key, value)| format!("{key} = {value}"));
+    std::iter::once("\n[[plugin]]".to_owned())
+        .chain(rows)
+        .collect()
 }
 
 /// Keys of a text, those in a table as `table.key`.

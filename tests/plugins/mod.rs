@@ -1,0 +1,14 @@
+//! Plug-ins over real sockets: what they may say, and that nothing they do harms the server.
+
+mod conformance;
+mod example;
+mod fake;
+mod harm;
+mod logs;
+mod misbehaving;
+mod process;
+mod sections;
+mod served;
+mod server;
+mod site;
+mod verdicts;
