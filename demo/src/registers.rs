@@ -26,10 +26,14 @@ fn register(pipe: &Pipe) -> Row {
         .iter()
         .map(|tap| name("laterals", &tap.id))
         .collect();
+    let entered = pipe.taps.iter().filter(|tap| tap.is_on_entered_lot());
+    // The way in leads over one lot more.
+    let entered_count = entered.count() + 1;
     let body = json!({
         "segment": name("segments", &pipe.id),
         "lateralCount": laterals.len(),
         "laterals": laterals,
+        "enteredParcelCount": entered_count,
         "signedBy": "camera operator, crew A",
         "signedTime": instant(pipe.day(1, 24), 930.0),
     });

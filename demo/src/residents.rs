@@ -22,7 +22,7 @@ pub(crate) fn entered(site: &Site) -> Vec<(String, bool, &Pipe)> {
         .pipes
         .iter()
         .flat_map(|pipe| pipe.taps.iter().map(with_pipe(pipe)));
-    let taps = taps.filter(|(_, tap): &(&Pipe, &Tap)| tap.crossed || tap.through_dwelling);
+    let taps = taps.filter(|(_, tap): &(&Pipe, &Tap)| tap.is_on_entered_lot());
     let mut lots: Vec<_> = taps
         .map(|(pipe, tap)| (tap.lot.clone(), tap.through_dwelling, pipe))
         .collect();

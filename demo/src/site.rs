@@ -210,6 +210,11 @@ impl Pipe {
 }
 
 impl Tap {
+    /// Whether its lot is entered: the pipe runs under it, or gear goes through the dwelling.
+    pub(crate) fn is_on_entered_lot(&self) -> bool {
+        self.crossed || self.through_dwelling
+    }
+
     /// Station in m, as the register turns it.
     pub(crate) fn station_m(&self) -> f64 {
         metres(self.station_ft)

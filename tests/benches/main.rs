@@ -6,7 +6,8 @@
 //! what to look at, and where other programs run too, the processor time that each answer took in
 //! the server, which they disturb less. Nothing is asserted.
 //!
-//! `ceilings` measures all; `ceilings unary access walls calc commits cure packages` only what is named.
+//! `ceilings` measures all; `ceilings unary access walls calc commits cure packages evaluation` only
+//! what is named.
 
 // What cannot go on says so by a panic.
 #![allow(clippy::unwrap_used)]
@@ -23,6 +24,7 @@ mod commits;
 mod cpu;
 mod cure;
 mod cure_samples;
+mod evaluation;
 mod fixture;
 mod group_file;
 mod load;
@@ -57,6 +59,12 @@ async fn main() {
     if words.first().is_some_and(|word| word == calc::ROLE) {
         return calc::parse_and_print().unwrap();
     }
+    if let [role, folder, segments] = words.as_slice()
+        && role == evaluation::ROLE
+    {
+        let segments = segments.parse().unwrap();
+        return evaluation::evaluate_and_print(folder.as_ref(), segments).await;
+    }
     let wanted = |word: &str| words.is_empty() || words.iter().any(|given| given == word);
     let bare = bare::Child::start();
     pairs::head();
@@ -83,5 +91,8 @@ async fn main() {
     }
     if wanted("packages") {
         packages::measure(&bare).await;
+    }
+    if wanted("evaluation") {
+        evaluation::measure().await;
     }
 }

@@ -91,7 +91,7 @@ impl Side {
 }
 
 /// Sorts the figures and picks the middle one.
-fn median(figures: &mut [f64]) -> f64 {
+pub(crate) fn median(figures: &mut [f64]) -> f64 {
     figures.sort_by(f64::total_cmp);
     figures[figures.len() / 2]
 }
@@ -111,6 +111,7 @@ fn load() -> String {
     text.split(' ').next().unwrap_or_default().to_owned()
 }
 
-fn say(text: &str) {
+/// Prints a row.
+pub(crate) fn say(text: &str) {
     let _ = writeln!(std::io::stdout(), "{text}");
 }

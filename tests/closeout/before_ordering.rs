@@ -168,9 +168,31 @@ fn an_order_on_a_changed_design_holds_and_on_an_unchanged_one_does_not() {
         f.former.push(f.records[&full("designs/d-1")].clone());
         f.edit("designs/d-1", change);
     };
-    past(
-        |f| reissued(f, |d| d.sealed_by = "PE 00001".into()),
+    let same = |f: &mut Fixture| reissued(f, |d| d.sealed_by = "PE 00001".into());
+    held(
+        same,
         "ordered-wall",
+        "design-revision-not-confirmed",
+        "designs/d-1",
+    );
+    let confirmed = |f: &mut Fixture, day: &str| {
+        same(f);
+        let paper = Document {
+            evidence_kind: "design-revision-confirmation".into(),
+            subjects: vec![full("designs/d-1"), full("designs/d-2")],
+            signed_by: "engineer".into(),
+            signed_date: on(day),
+            grade: PaperGrade::Direct.into(),
+            ..Document::default()
+        };
+        f.add("documents/all-designs", paper);
+    };
+    past(|f| confirmed(f, "2026-06-10"), "ordered-wall");
+    held(
+        |f| confirmed(f, "2026-06-09"),
+        "ordered-wall",
+        "design-revision-not-confirmed",
+        "orders/o-1",
     );
     let stiffer = |d: &mut WallDesign| {
         d.inputs.as_mut().unwrap().short_term_flexural_modulus_mpa = 8200.0;

@@ -4,7 +4,7 @@ use obvert_proto::{
     acceptance::v1::{Survey, SurveyPurpose},
     common::v1::PaperGrade,
     material::v1::{LinerCertificate, LinerMovement, ReceivingCheck},
-    project::v1::{AccessPermit, Document, Notice, ParcelRelation},
+    project::v1::{AccessPermit, Document, LateralRegister, Notice, ParcelRelation},
 };
 
 use super::{
@@ -153,6 +153,37 @@ fn a_lot_without_a_valid_permit_holds() {
         }
     };
     held(none, "right-of-entry", "missing-parcel-relation", "");
+}
+
+#[test]
+fn lots_that_nobody_counted_or_counted_otherwise_hold() {
+    let count = |f: &mut Fixture, count| {
+        f.edit("lateralRegisters/g-1", |g: &mut LateralRegister| {
+            g.entered_parcel_count = count
+        });
+    };
+    let register = "lateralRegisters/g-1";
+    held(
+        |f| count(f, None),
+        "right-of-entry",
+        "lots-not-counted",
+        register,
+    );
+    let lost_code = "missing-parcel-relation";
+    held(
+        |f| count(f, Some(1)),
+        "right-of-entry",
+        "lots-beyond-count",
+        register,
+    );
+    held(|f| count(f, Some(3)), "right-of-entry", lost_code, register);
+    let lost = |f: &mut Fixture| {
+        f.remove("parcelRelations/p-3");
+        f.remove("accessPermits/p-3");
+    };
+    held(lost, "right-of-entry", lost_code, register);
+    let served = |f: &mut Fixture| f.remove("parcelRelations/p-2");
+    past(served, "right-of-entry");
 }
 
 #[test]

@@ -3,85 +3,18 @@
 
 use std::collections::BTreeSet;
 
-use obvert_closeout::plan::{LimitValue, Operator, ParameterValue, Point, parse};
-use obvert_proto::{
-    acceptance::v1::LeakTest,
-    closeout::v1::PointState,
-    common::v1::PaperGrade,
-    project::v1::{AccessPermit, Document},
-};
+use obvert_closeout::plan::{LimitValue, Operator, parse};
+use obvert_proto::closeout::v1::{EvidenceState, PointState};
 
 use super::{
     Fixture,
-    fixture::{PLAN, SEGMENT, full, on},
+    fixture::{
+        PLAN,
+        asked::{ISO, PLANS, STRICT, clean_under},
+        on,
+    },
     held_in, point,
 };
-
-/// An owner that asks for much.
-pub(super) const STRICT: &str = include_str!("../../deploy/plans/ostervane.toml");
-/// An owner that follows EN ISO 11296-4.
-pub(super) const ISO: &str = include_str!("../../deploy/plans/hollinreed.toml");
-/// Every file of the folder, and what it says.
-pub(super) const PLANS: &[(&str, &str)] = &[
-    ("hollinreed.toml", ISO),
-    ("marrowby.toml", PLAN),
-    ("ostervane.toml", STRICT),
-];
-
-/// The clean segment with what the plan asks for beyond the common one, under that plan.
-pub(super) fn clean_under(plan: &str) -> Fixture {
-    let mut fixture = Fixture::clean();
-    fixture.plan = parse(plan).unwrap();
-    // Half the fall of pressure in half the time: ASTM F1417-11a, Table 2.
-    let drop = fixture.plan.limit("air_test_drop_kpa", Operator::AtMost);
-    if drop.is_some_and(|drop| !drop.takes(6.88)) {
-        fixture.edit("leakTests/t-1", |test: &mut LeakTest| {
-            test.end_pressure_kpa = Some(20.7);
-            test.required_time_s = Some(223.0);
-        });
-    }
-    for id in ["p-1", "p-3"] {
-        fixture.edit(
-            &format!("accessPermits/{id}"),
-            |permit: &mut AccessPermit| permit.before_photos = vec![full("attachments/before")],
-        );
-    }
-    for point in fixture.plan.points.clone() {
-        if point.evaluator == "evidence-present" {
-            file_papers(&mut fixture, &point);
-        }
-    }
-    fixture
-}
-
-fn file_papers(fixture: &mut Fixture, point: &Point) {
-    let text = |name: &str| match point.parameter(name) {
-        Some(ParameterValue::Text(text)) => text.clone(),
-        _ => String::new(),
-    };
-    let subjects: Vec<String> = match text("subject").as_str() {
-        "project" => vec!["projects/quillfern".into()],
-        "runs" => vec![full("runs/r-1")],
-        "orders" => vec![full("orders/o-1")],
-        "crossed-parcels" => vec![full("parcels/p-1"), full("parcels/p-3")],
-        "segment" => vec![SEGMENT.into()],
-        other => panic!("{}: no papers for the subject {other}", point.id),
-    };
-    for (number, subject) in subjects.into_iter().enumerate() {
-        let document = Document {
-            evidence_kind: text("evidence_kind"),
-            subjects: vec![subject],
-            attachments: vec![full("attachments/paper")],
-            title: point.title.clone(),
-            issuer: "Copperbeck Utilities".into(),
-            signed_by: "engineer".into(),
-            signed_date: on("2026-04-01"),
-            grade: PaperGrade::Direct.into(),
-            ..Document::default()
-        };
-        fixture.add(&format!("documents/{}-{number}", point.id), document);
-    }
-}
 
 #[test]
 fn every_file_of_the_folder_is_tried_here() {
@@ -113,6 +46,11 @@ fn no_limit_claims_a_standard_as_its_own_word_and_none_stands_unused() {
             .filter_map(|point| obvert_closeout::hold_points::Evaluator::of(&point.evaluator))
             .flat_map(|evaluator| evaluator.limits.iter().map(|(parameter, _)| *parameter))
             .chain(["witness_notice_h"])
+            .chain(
+                plan.points
+                    .iter()
+                    .filter_map(|p| Some(p.due.as_ref()?.limit.as_str())),
+            )
             .collect();
         for limit in &plan.limits {
             let parameter = &limit.parameter;
@@ -124,15 +62,53 @@ fn no_limit_claims_a_standard_as_its_own_word_and_none_stands_unused() {
 }
 
 #[test]
-fn acceptance_is_the_last_point_and_waits_for_every_other() {
+fn acceptance_waits_for_every_point_but_those_that_wait_for_it() {
     for (file, text) in PLANS {
         let plan = parse(text).unwrap();
-        let (last, others) = plan.points.split_last().unwrap();
-        assert_eq!(last.evaluator, "final-acceptance", "{file}");
+        let mut points = plan.points.iter();
+        let accepts = points.rposition(|point| point.evaluator == "final-acceptance");
+        let (others, rest) = plan.points.split_at(accepts.unwrap());
         let others: BTreeSet<_> = others.iter().map(|point| &point.id).collect();
-        let after: BTreeSet<_> = last.after.iter().collect();
+        let after: BTreeSet<_> = rest[0].after.iter().collect();
         assert_eq!(after, others, "{file}");
+        for point in &rest[1..] {
+            assert!(plan.follows_acceptance(&point.id), "{file}: {}", point.id);
+        }
+        assert!(!plan.follows_acceptance(&rest[0].id), "{file}");
     }
+}
+
+#[test]
+fn the_strict_owner_asks_for_every_row_of_the_list_of_evidence() {
+    let strict = clean_under(STRICT);
+    let status = strict.clone().signed();
+    for row in &status.evidence {
+        assert_eq!(row.state(), EvidenceState::Present, "{row:?}");
+        assert!(!row.points.is_empty(), "{}", row.row);
+    }
+    let mut later = strict.clone();
+    later.remove("surveys/warranty-inspection");
+    let status = later.signed();
+    assert!(
+        status.accepted,
+        "the warranty is inspected after acceptance"
+    );
+    let row = status.evidence.iter().find(|row| row.row == "E41").unwrap();
+    assert_eq!(row.state(), EvidenceState::Missing);
+    assert!(row.reason.contains("warranty survey"), "{}", row.reason);
+    let due = point(&status, "warranty-inspection").due_date;
+    assert_eq!(due, on("2027-04-04"), "335 days after the survey");
+}
+
+#[test]
+fn the_strict_owner_samples_some_points_and_says_which_segment_is_asked_next() {
+    let mut strict = clean_under(STRICT);
+    super::sampling::lined_before(&mut strict, 4);
+    strict.remove("documents/air-monitoring-0");
+    let status = strict.signed();
+    let row = status.evidence.iter().find(|row| row.row == "E34").unwrap();
+    assert_eq!(row.state(), EvidenceState::NotApplicable);
+    assert!(row.reason.ends_with("next for segment 8"), "{}", row.reason);
 }
 
 #[test]

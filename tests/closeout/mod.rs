@@ -11,9 +11,15 @@ mod laboratory;
 mod lined;
 mod paper_grades;
 mod plan;
+mod plan_words;
 mod plug_in;
 mod releases;
+mod sampling;
+mod statuses;
 mod stored;
+mod surveys_and_lots;
+mod twelve_ways;
+mod workflow;
 
 use fixture::{Fixture, paper, point_of as point, work};
 use obvert_proto::closeout::v1::{PointState, PointStatus};

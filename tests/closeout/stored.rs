@@ -6,8 +6,9 @@ use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_proto::{
     closeout::v1::{
         CheckPlanRequest, CreateRecordRequest, EvaluateProjectRequest, EvaluateSegmentRequest,
-        Plan, PointState, Record, ReleaseKind, ReleasePointRequest, TraceSegmentRequest,
-        closeout_service_server::CloseoutService, record::Body,
+        ListReleasesRequest, ListReleasesResponse, Plan, PointState, Record, ReleaseKind,
+        ReleasePointRequest, TraceSegmentRequest, closeout_service_server::CloseoutService,
+        record::Body,
     },
     common::v1::Write,
     project::v1::{Role, RoleBinding},
@@ -19,26 +20,29 @@ use tonic_types::StatusExt;
 
 use super::{
     Fixture,
-    example_plans::PLANS,
-    fixture::{PLAN, SEGMENT, full, store},
+    fixture::{PLAN, SEGMENT, asked::PLANS, full, store},
     point,
 };
 
-struct Site {
+/// The clean segment in a store, with the service over it.
+pub(super) struct Site {
     _folder: TempDir,
-    ledger: Ledger,
+    pub(super) ledger: Ledger,
     closeout: Closeout,
-    fixture: Fixture,
+    pub(super) fixture: Fixture,
 }
 
 impl Site {
     async fn clean() -> Self {
+        Self::of(Fixture::clean(), PLAN).await
+    }
+
+    pub(super) async fn of(mut fixture: Fixture, plan: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let ledger = Ledger::open(LedgerConfig::new(folder.path()))
             .await
             .unwrap();
-        let mut fixture = Fixture::clean();
-        store::fill(&ledger, &mut fixture).await;
+        store::fill_under(&ledger, &mut fixture, plan).await;
         let closeout = Closeout::new(ledger.clone(), None);
         Self {
             _folder: folder,
@@ -48,7 +52,21 @@ impl Site {
         }
     }
 
-    async fn release(
+    /// Who released what, now.
+    pub(super) async fn given(&self) -> ListReleasesResponse {
+        self.given_at(0).await
+    }
+
+    pub(super) async fn given_at(&self, revision: i64) -> ListReleasesResponse {
+        let request = ListReleasesRequest {
+            segment: SEGMENT.into(),
+            revision,
+        };
+        let answer = self.closeout.list_releases(by(Role::Auditor, request));
+        answer.await.unwrap().into_inner()
+    }
+
+    pub(super) async fn release(
         &self,
         role: Role,
         request: ReleasePointRequest,
@@ -89,7 +107,7 @@ fn write(request_id: &str) -> Option<Write> {
     })
 }
 
-fn ready(request_id: &str, kind: ReleaseKind, note: &str) -> ReleasePointRequest {
+pub(super) fn ready(request_id: &str, kind: ReleaseKind, note: &str) -> ReleasePointRequest {
     ReleasePointRequest {
         write: write(request_id),
         segment: SEGMENT.into(),
@@ -100,7 +118,7 @@ fn ready(request_id: &str, kind: ReleaseKind, note: &str) -> ReleasePointRequest
     }
 }
 
-fn reason(status: &tonic::Status) -> String {
+pub(super) fn reason(status: &tonic::Status) -> String {
     status.get_details_error_info().unwrap().reason
 }
 

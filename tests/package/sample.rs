@@ -97,6 +97,8 @@ pub(crate) fn sources(fixture: &Fixture) -> Sources {
         project,
         records: fixture.records.values().cloned().collect(),
         former: fixture.former.clone(),
+        nonconformances: fixture.nonconformances.clone(),
+        project_runs: fixture.project_runs(),
     };
     let loaded = Loaded {
         gathered,

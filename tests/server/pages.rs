@@ -1,5 +1,6 @@
 //! Pages: sign-in, escaping, headers.
 
+use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_proto::{
     common::v1::{LengthBasis, Write},
     project::v1::{
@@ -8,7 +9,11 @@ use obvert_proto::{
     },
 };
 
-use super::support::Server;
+use super::support::{self, Server};
+use crate::closeout::fixture::{
+    asked::{STRICT, clean_under},
+    store,
+};
 
 #[test]
 fn a_page_without_a_session_leads_to_the_sign_in() {
@@ -133,6 +138,37 @@ fn a_page_that_does_not_exist_is_named_without_internals() {
     let page = server.http(&head, "");
     assert!(page.starts_with("HTTP/1.1 404"), "{page}");
     assert!(page.contains("projects/none does not exist"), "{page}");
+}
+
+#[tokio::test]
+async fn the_page_of_a_segment_shows_each_row_of_the_list_of_evidence_and_days() {
+    let folder = support::prepared("");
+    let config = LedgerConfig::new(folder.path().join("store"));
+    let ledger = Ledger::open(config).await.expect("a new store");
+    let mut fixture = clean_under(STRICT);
+    fixture.remove("documents/qualification-0");
+    store::fill_under(&ledger, &mut fixture, STRICT).await;
+    ledger.close().await;
+    let server = Server::start_in(folder);
+    let head = format!(
+        "GET /projects/quillfern/segments/s-1 HTTP/1.1\r\nauthorization: Bearer {}",
+        server.key()
+    );
+    let page = server.http(&head, "");
+    assert!(page.starts_with("HTTP/1.1 200"), "{page}");
+    let row = |row: &str| {
+        let start = format!("<th scope=\"row\">{row}</th>");
+        let (_, rest) = page.split_once(&start).expect("the row");
+        rest.split_once("</tr>").expect("its end").0.to_owned()
+    };
+    assert!(row("E02").contains("</span> missing"), "{}", row("E02"));
+    assert!(
+        row("E02").contains("of the kind qualification"),
+        "{}",
+        row("E02")
+    );
+    assert!(row("E27").contains("</span> present"), "{}", row("E27"));
+    assert!(page.contains("due 2026-05-25"), "21 days after pull-in");
 }
 
 fn sign_in(server: &Server, key: &str, origin: &str) -> String {

@@ -13,6 +13,7 @@ mod key_life;
 mod keys;
 mod leak_tests;
 mod material;
+mod numbers;
 mod paper_checks;
 mod papers;
 pub(crate) mod pipe;

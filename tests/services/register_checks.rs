@@ -135,6 +135,7 @@ async fn a_lateral_register_counts_what_it_lists_and_lists_its_own_segment_only(
             lateral_count: Some(count),
             signed_by: "crew lead".into(),
             signed_time: time(1_770_000_000),
+            entered_parcel_count: None,
         })
     };
     let refused = create(&mut office, PROJECT, "g-1", register(&[&own], 2))

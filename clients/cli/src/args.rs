@@ -2,7 +2,9 @@
 
 mod access;
 mod paper;
+mod plan;
 mod plugin;
+mod point;
 
 use std::path::PathBuf;
 
@@ -119,18 +121,7 @@ fn own_verbs(noun: &str, command: Command) -> Command {
                 ))
                 .args(write_options()),
         ),
-        "plan" => command
-            .subcommand(
-                Command::new("check")
-                    .about("Check a plan's file without storing it")
-                    .arg(file_arg("file")),
-            )
-            .subcommand(
-                Command::new("add")
-                    .about("Store a plan from its TOML file")
-                    .args([positional("id"), file_arg("file"), project()])
-                    .args(write_options()),
-            ),
+        "plan" => plan::verbs(command),
         "package" => package_verbs(command),
         "segment" => command.subcommand(
             Command::new("trace")
@@ -191,26 +182,11 @@ fn package_verbs(command: Command) -> Command {
 }
 
 fn own_nouns() -> Vec<Command> {
-    let segment_points = Command::new("list")
-        .about("Points of one segment, or of every segment of a project")
-        .arg(positional("name").help("Full name of a segment or project"))
-        .arg(revision())
-        .arg(flag("held", "Only what holds"));
-    let release = Command::new("release")
-        .about("Release a point, or give a variance")
-        .args([positional("segment"), positional("point")])
-        .arg(option(
-            "variance",
-            "REASON",
-            "Give a variance for this reason",
-        ))
-        .arg(option("note", "TEXT", "Note"))
-        .args(write_options());
     vec![
         Command::new("point")
             .about("Hold, witness and review points")
             .subcommand_required(true)
-            .subcommands([segment_points, release]),
+            .subcommands(point::verbs()),
         Command::new("record")
             .about("Records of any kind")
             .subcommand_required(true)

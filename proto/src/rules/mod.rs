@@ -36,6 +36,8 @@ pub struct Kind {
     pub is_paper: bool,
     /// Roles, as lower-case words, that issue such papers themselves.
     pub issued_by: Vec<String>,
+    /// Field that the server counts, if there is one.
+    pub counted: Option<String>,
 }
 
 /// One name of a record found in another record.

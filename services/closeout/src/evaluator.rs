@@ -8,18 +8,23 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
 use obvert_proto::{
     closeout::v1::{
         EvidenceUsed, PointClass, PointState, PointStatus, Release, ReleaseKind, SegmentStatus,
         Verdict,
     },
-    common::v1::{Finding, RecordRef},
+    common::v1::{Finding, LocalDate, RecordRef},
     dates::from_unix_ms,
 };
 
 use crate::{
+    claims::after_acceptance,
+    due::due_date,
+    evidence_list,
     hold_points::{Evaluator, Judging, Outcome, found},
-    plan::{PlanText, Point},
+    plan::{self, PlanText, Point},
+    sampling::sampled,
     segment_file::{Kept, SegmentFile},
 };
 
@@ -46,7 +51,12 @@ pub fn evaluate(plan: &PlanText, plan_ref: &RecordRef, file: &SegmentFile) -> Se
         .iter()
         .filter_map(|point| by_id.remove(&point.id))
         .collect();
-    let accepted = !points.is_empty() && points.iter().all(|point| PAST.contains(&point.state()));
+    let plan_changes = plan_changes(plan, plan_ref, file, &points);
+    let evidence = evidence_list::rows(plan, &points);
+    // What comes after the acceptance, such as an inspection before the warranty ends, is no part
+    // of it.
+    let mut before = points.iter().filter(|p| !plan.follows_acceptance(&p.point));
+    let accepted = !points.is_empty() && before.all(|point| PAST.contains(&point.state()));
     SegmentStatus {
         segment: file.name.clone(),
         owner_segment_id: file
@@ -56,7 +66,45 @@ pub fn evaluate(plan: &PlanText, plan_ref: &RecordRef, file: &SegmentFile) -> Se
         plan: Some(plan_ref.clone()),
         points,
         accepted,
+        plan_changes,
+        evidence,
     }
+}
+
+/// What the plan asks otherwise than when points were released by it, one sentence each.
+fn plan_changes(
+    plan: &PlanText,
+    plan_ref: &RecordRef,
+    file: &SegmentFile,
+    points: &[PointStatus],
+) -> Vec<String> {
+    let mut by_plan: BTreeMap<(i64, &str), Vec<&str>> = BTreeMap::new();
+    for status in points {
+        if let Some(by) = status.judged_by.as_ref().filter(|by| *by != plan_ref) {
+            let released = by_plan.entry((by.revision, &by.name)).or_default();
+            released.push(&status.point);
+        }
+    }
+    let mut said = Vec::new();
+    for ((revision, name), released) in by_plan {
+        let mut states = file.former_plans.iter();
+        let former = states.find(|p| (p.name.as_str(), p.revision) == (name, revision));
+        let former = former.and_then(|former| plan::parse(&former.source).ok());
+        let since = format!(
+            "since {name}@{revision}, by which {} stands",
+            released.join(", ")
+        );
+        match former.map(|former| plan::changes(&former, plan)) {
+            None => said.push(format!("{since}: that plan cannot be read any more")),
+            Some(changes) if changes.is_empty() => {
+                said.push(format!("{since}: the plan asks for the same"));
+            }
+            Some(changes) => {
+                said.extend(changes.iter().map(|change| format!("{since}: {change}")));
+            }
+        }
+    }
+    said
 }
 
 fn status_of(
@@ -83,7 +131,12 @@ fn status_of(
             j.outcome()
         }
     };
-    let stands = stand(&judging, &outcome);
+    let outcome = sampled(&judging, outcome);
+    let mut stands = stand(&judging, &outcome);
+    let due = due_date(plan, point, file);
+    stands
+        .findings
+        .extend(due.and_then(|due| overdue(&judging, due, stands.state)));
     let release = stands.release;
     let mut findings = outcome.findings;
     findings.extend(stands.findings);
@@ -107,7 +160,28 @@ fn status_of(
             _ => String::new(),
         },
         reopened: stands.reopened,
+        valid_until_date: release.and_then(|release| release.valid_until_date),
+        judged_by: release.and_then(|release| release.plan.clone()),
+        due_date: due.map(LocalDate::from_civil),
     }
+}
+
+/// Note that a point is not past on the day after it was due.
+fn overdue(judging: &Judging<'_>, due: Date, state: PointState) -> Option<Finding> {
+    let today = judging.file.local_date(judging.file.commit_time_ms);
+    if PAST.contains(&state) || today <= due {
+        return None;
+    }
+    let late = (today - due).get_days();
+    let message = format!(
+        "was due on {due}, {late} days ago ({}): settle what holds it",
+        plan::due_words(judging.plan, judging.point)
+    );
+    Some(
+        found("point-overdue", message)
+            .fact("due_date", due)
+            .holding(false),
+    )
 }
 
 /// Where one point stands, and by which release.
@@ -138,24 +212,25 @@ fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
     let mut findings = Vec::new();
     let past = PAST.contains(&state);
     let reopened = !past && lost.is_some();
+    let accepts = point.evaluator == "final-acceptance";
     if let Some(lost) = lost.filter(|_| !past) {
         let message = format!(
             "release {} of {} rested on other facts, or has run out: look at the evidence and \
-             release again{}",
+             release again",
             lost.id(),
             judging.file.local_time(lost.commit_time_ms),
-            if point.evaluator == "final-acceptance" {
-                "; after acceptance, raise a claim"
-            } else {
-                ""
-            }
         );
         findings.push(
             found("release-reopened", message)
                 .of(lost.record())
                 .holding(false),
         );
+        if accepts {
+            findings.extend(after_acceptance(judging.file, lost));
+        }
     }
+    let claimed = findings.iter().any(|finding| finding.holds);
+    let state = if claimed { PointState::Held } else { state };
     if !waits.is_empty() && state != PointState::NotApplicable {
         let message = format!("waits for {}: settle those first", waits.join(", "));
         let waits = found("waits-for-earlier-points", message).fact("points", waits.join(" "));
@@ -169,6 +244,7 @@ fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
     }
     let release = current.filter(|_| state != PointState::NotApplicable);
     findings.extend(release.and_then(|release| self_released(judging, outcome, release)));
+    findings.extend(release.and_then(|release| re_evaluated(release, outcome)));
     Stand {
         state,
         release,
@@ -190,6 +266,29 @@ fn self_released(
     );
     let note = found("released-by-its-recorder", message);
     Some(note.of(own.clone()).holding(false))
+}
+
+/// Note that records were written again since the release that rests on them, and nothing changed
+/// that it rests on.
+fn re_evaluated(release: &Kept<Release>, outcome: &Outcome) -> Option<Finding> {
+    let rested_on = |now: &&RecordRef| {
+        let mut then = release.evidence.iter();
+        then.any(|then| then.name == now.name && then.revision < now.revision)
+    };
+    let used = outcome
+        .evidence
+        .iter()
+        .filter_map(|used| used.record.as_ref());
+    let again: Vec<RecordRef> = used.filter(rested_on).cloned().collect();
+    let names: Vec<_> = again.iter().map(|record| record.name.as_str()).collect();
+    let message = format!(
+        "re-evaluated, unchanged: {} was corrected since release {}, and neither its values here nor \
+         the verdict changed",
+        names.join(", "),
+        release.id()
+    );
+    let note = found("release-re-evaluated", message).of(release.record());
+    (!again.is_empty()).then(|| note.of_all(again).holding(false))
 }
 
 /// Evidence that a principal recorded itself. A segment's own record is no result: whoever

@@ -36,6 +36,7 @@ mod ordered_wall;
 mod paper;
 mod plug_in;
 mod post_lining_cctv;
+mod property_release;
 mod pull_in;
 mod ready_to_line;
 mod received_liner;
@@ -45,6 +46,7 @@ mod sample_trace;
 mod sealed_design;
 mod shelf_life;
 mod step_order;
+mod survey_present;
 mod words;
 
 use obvert_proto::{
@@ -163,6 +165,8 @@ pub static EVALUATORS: &[Evaluator] = &[
     length_closure::EVALUATOR,
     date_order::EVALUATOR,
     nonconformances_closed::EVALUATOR,
+    survey_present::EVALUATOR,
+    property_release::EVALUATOR,
     evidence_present::EVALUATOR,
     plug_in::EVALUATOR,
     final_acceptance::EVALUATOR,

@@ -19,7 +19,10 @@
 //!   verdict.
 //! - A hold never lapses; a variance is always shown as one.
 
+mod claims;
+mod due;
 mod evaluator;
+pub mod evidence_list;
 pub mod hold_points;
 mod load;
 pub mod package;
@@ -27,8 +30,10 @@ pub mod plan;
 mod plugin_answers;
 mod record;
 mod rules;
+mod sampling;
 pub mod segment_file;
 mod service;
+mod statuses;
 
 pub use evaluator::{PAST, evaluate};
 pub use load::{Loaded, load_segment};
@@ -36,3 +41,4 @@ pub use package::{Signer, fingerprint};
 pub use plugin_answers::keep_plugin_answers;
 pub use rules::held;
 pub use service::Closeout;
+pub use statuses::{Moment, Statuses};

@@ -12,7 +12,7 @@ use obvert_ledger::{Ledger, LedgerError, Stored};
 use obvert_proto::{
     Problem,
     acceptance::v1::Sample,
-    closeout::v1::{Plan, SegmentStatus},
+    closeout::v1::{Plan, Release, SegmentStatus},
     common::v1::{Reason, RecordRef},
     material::v1::{LinerCertificate, LinerOrder},
     project::v1::Project,
@@ -22,9 +22,12 @@ use prost::{Message, Name};
 
 use crate::{
     evaluate,
-    plan::{self, PlanText},
+    plan::{self, PlanText, Sampling},
     segment_file::{Gathered, SegmentFile},
 };
+
+/// Runs listed at once.
+const RUNS: usize = 500;
 
 /// A segment's file with the plan it is judged by.
 #[derive(Debug, Clone)]
@@ -98,8 +101,15 @@ pub async fn load_segment(
     gathering.add_batches().await?;
     gathering.add_comparisons().await?;
     gathering.add_office().await?;
-    let former = gathering.former().await?;
+    let mut former = gathering.former().await?;
     let (plan, plan_source, plan_ref) = gathering.plan(&project).await?;
+    former.extend(gathering.former_plans(&plan_ref).await?);
+    let nonconformances = gathering.nonconformances(segment).await?;
+    let by_turn = |point: &plan::Point| point.sampling == Sampling::FirstThreeThenOneInFive;
+    let project_runs = match plan.points.iter().any(by_turn) {
+        true => gathering.project_runs(parts.project).await?,
+        false => Vec::new(),
+    };
     let gathered = Gathered {
         segment: segment.to_owned(),
         revision: at,
@@ -107,6 +117,8 @@ pub async fn load_segment(
         project,
         records: gathering.records.into_values().collect(),
         former,
+        nonconformances,
+        project_runs,
     };
     let file = SegmentFile::from_records(&gathered);
     Ok(Loaded {
@@ -252,6 +264,49 @@ impl Gathering<'_> {
             former.extend(self.ledger.get(name, at).await.map_err(refusal)?);
         }
         Ok(former)
+    }
+
+    /// States of the plan by which points of the segment were released, but for the newest.
+    async fn former_plans(&self, now: &RecordRef) -> Result<Vec<Stored>, Problem> {
+        let releases = self.of_type::<Release>();
+        let judged_by = releases.into_iter().filter_map(|(_, release)| release.plan);
+        let wanted: BTreeSet<(String, i64)> = judged_by
+            .filter(|plan| plan != now)
+            .map(|plan| (plan.name, plan.revision))
+            .collect();
+        let mut former = Vec::new();
+        for (name, at) in wanted {
+            former.extend(self.ledger.get(name, at).await.map_err(refusal)?);
+        }
+        Ok(former)
+    }
+
+    /// Names of the nonconformances that name the segment, as the ledger lists them.
+    async fn nonconformances(&self, segment: &str) -> Result<Vec<String>, Problem> {
+        let of = (vec![segment.to_owned()], &["nonconformances"][..]);
+        let found = self.ledger.referrers_of_all(of.0, of.1, self.at).await;
+        Ok(found
+            .map_err(refusal)?
+            .into_iter()
+            .map(|stored| stored.name)
+            .collect())
+    }
+
+    /// Every run of the project in the order of filing.
+    async fn project_runs(&self, project: &str) -> Result<Vec<Stored>, Problem> {
+        let (mut runs, mut after) = (Vec::new(), None);
+        loop {
+            let of = (project.to_owned(), "runs".to_owned());
+            let page = self.ledger.list(of.0, of.1, after, RUNS, self.at).await;
+            let page = page.map_err(refusal)?;
+            runs.extend(page.items);
+            after = page.next;
+            if after.is_none() {
+                break;
+            }
+        }
+        runs.sort_by_key(|run: &Stored| run.create_revision);
+        Ok(runs)
     }
 
     async fn plan(&self, project: &Stored) -> Result<(PlanText, String, RecordRef), Problem> {

@@ -5,6 +5,9 @@
 //! for an evaluator, a parameter, a limit or a role that does not exist, and no two points wait for
 //! each other. The module is pure: text in, plan or faults out.
 
+mod asked;
+mod compare;
+mod explain;
 mod limit_kinds;
 mod limits;
 mod order;
@@ -16,6 +19,9 @@ use obvert_proto::{
 };
 use obvert_tables::toml_text::{self, Faults, Reader};
 
+pub use compare::changes;
+pub(crate) use explain::due as due_words;
+pub use explain::explain;
 pub use limit_kinds::{LIMIT_KINDS, LimitKind};
 pub use limits::{Limit, LimitValue, Operator};
 pub use points::{Parameter, ParameterValue};
@@ -73,6 +79,45 @@ pub struct Point {
     pub after: Vec<String>,
     /// Whether the one who recorded the result may release it too.
     pub self_release: bool,
+    /// Segments it is asked of.
+    pub sampling: Sampling,
+    /// By when it is due, where the plan says so.
+    pub due: Option<Due>,
+    /// Rows of the list of evidence it stands for; empty for those of its evaluator.
+    pub evidence: Vec<String>,
+}
+
+/// Of which segments a point is asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sampling {
+    /// Of every segment.
+    EverySegment,
+    /// Of the first three segments lined, then of one in five.
+    FirstThreeThenOneInFive,
+    /// Of the first segment lined from each batch.
+    OnePerBatch,
+}
+
+/// What days count from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DueEvent {
+    /// Date of the order.
+    Order,
+    /// Arrival of the liner.
+    Receipt,
+    /// Last pull-in.
+    PullIn,
+    /// Last survey after lining.
+    PostLiningCctv,
+}
+
+/// When a point is due: a limit of the plan in days, and what they count from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Due {
+    /// Limit that sets the days.
+    pub limit: String,
+    /// What they count from.
+    pub after: DueEvent,
 }
 
 impl PlanText {
@@ -86,6 +131,16 @@ impl PlanText {
         self.limits
             .iter()
             .find(|limit| limit.parameter == parameter && limit.operator == operator)
+    }
+
+    /// Whether a point waits for the final acceptance, itself or through others.
+    pub fn follows_acceptance(&self, id: &str) -> bool {
+        let mut after = self.point(id).into_iter().flat_map(|point| &point.after);
+        after.any(|before| {
+            let accepts = self.point(before);
+            accepts.is_some_and(|point| point.evaluator == "final-acceptance")
+                || self.follows_acceptance(before)
+        })
     }
 
     /// Points so ordered that each comes after those it waits for.

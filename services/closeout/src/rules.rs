@@ -2,12 +2,16 @@
 
 use obvert_proto::{
     Problem, Violation,
-    closeout::v1::{PlanFault, PointStatus, Record, SegmentStatus, record::Body},
+    closeout::v1::{Claim, PlanFault, PointStatus, Record, Release, SegmentStatus, record::Body},
     common::v1::Reason,
 };
 use obvert_records::{Judged, Named, Register};
 
-use crate::{PAST, plan, record::check_plan};
+use crate::{
+    PAST,
+    plan::{self, PlanText},
+    record::{check_claim, check_plan},
+};
 
 /// The kinds this service keeps.
 pub(crate) struct CloseoutRegister;
@@ -20,16 +24,37 @@ impl Register for CloseoutRegister {
     fn check(record: &Record) -> Vec<Violation> {
         match &record.body {
             Some(Body::Plan(plan)) => check_plan(plan),
+            Some(Body::Claim(claim)) => check_claim(claim),
             _ => Vec::new(),
         }
     }
 
-    fn judge(record: Record, _named: &Named) -> Result<Judged<Record>, Problem> {
+    fn judge(record: Record, named: &Named) -> Result<Judged<Record>, Problem> {
         if let Some(Body::Plan(text)) = &record.body {
             plan::parse(&text.source).map_err(|faults| plan_problem("this plan", &faults))?;
         }
+        if let Some(Body::Claim(claim)) = &record.body {
+            check_acceptance(claim, named)?;
+        }
         Ok(Judged::plain(record))
     }
+}
+
+/// A claim goes against a release of its own segment.
+fn check_acceptance(claim: &Claim, named: &Named) -> Result<(), Problem> {
+    let release = named.get::<Release>(&claim.acceptance);
+    let released = release.map(|release| release.segment).unwrap_or_default();
+    if released == claim.segment {
+        return Ok(());
+    }
+    let message = format!(
+        "is a release of {released}, the claim is about {}: name the acceptance of that segment",
+        claim.segment
+    );
+    Err(Problem::fields(vec![Violation::new(
+        "claim.acceptance",
+        message,
+    )]))
 }
 
 /// A plan that cannot be used, with every fault at its row and column.
@@ -51,17 +76,19 @@ pub(crate) fn plan_problem(name: &str, faults: &[PlanFault]) -> Problem {
         .with_violations(violations)
 }
 
-/// Refusal of an act on a segment of which points are held, with one entry per held point.
-pub fn held(status: &SegmentStatus) -> Problem {
-    let held: Vec<_> = status
-        .points
-        .iter()
-        .filter(|point| !PAST.contains(&point.state()))
+/// Refusal of an act on a segment of which points are held, with one entry per held point; points
+/// after the acceptance are left out.
+pub fn held(plan: &PlanText, status: &SegmentStatus) -> Problem {
+    let asked = status.points.iter();
+    let asked: Vec<_> = asked
+        .filter(|point| !plan.follows_acceptance(&point.point))
         .collect();
+    let held = asked.iter().filter(|point| !PAST.contains(&point.state()));
+    let held: Vec<_> = held.collect();
     let message = format!(
         "{} of {} points of {} are not past: release them, or give a variance",
         held.len(),
-        status.points.len(),
+        asked.len(),
         status.segment
     );
     let entries = held

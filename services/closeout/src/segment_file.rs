@@ -16,7 +16,7 @@ use jiff::{Timestamp, civil::Date, tz::TimeZone};
 use obvert_ledger::Stored;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
-    closeout::v1::{Package, PluginSection, PluginVerdict, Release},
+    closeout::v1::{Claim, Package, Plan, PluginSection, PluginVerdict, Release},
     common::v1::PaperGrade,
     design::v1::WallDesign,
     installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
@@ -53,8 +53,15 @@ pub struct Gathered {
     /// Latest states at the revision, sorted by name, each once. Records of `office` are in the
     /// state they had at the commit's time.
     pub records: Vec<Stored>,
-    /// Older states that rules look at, such as the design revision that an order names.
+    /// Older states that rules look at, such as the design revision that an order names, or the
+    /// plan by which a point was released.
     pub former: Vec<Stored>,
+    /// Names of the nonconformances that the ledger lists for the segment. One that is not among the
+    /// records, or cannot be read, holds.
+    pub nonconformances: Vec<String>,
+    /// Every run of the project in the order in which they were first filed, where the plan samples
+    /// segments by it; else empty.
+    pub project_runs: Vec<Stored>,
 }
 
 /// The file of one segment. Every list is in order of names and holds what concerns this segment,
@@ -131,6 +138,14 @@ pub struct SegmentFile {
     pub surveys: Vec<Kept<Survey>>,
     /// Nonconformances that are not only about other segments.
     pub nonconformances: Vec<Kept<Nonconformance>>,
+    /// Names of nonconformances that the ledger lists and nobody can read.
+    pub lost_nonconformances: Vec<String>,
+    /// Every run of the project in the order of filing, where the plan samples segments by it.
+    pub project_runs: Vec<Kept<Run>>,
+    /// Claims raised after acceptance.
+    pub claims: Vec<Kept<Claim>>,
+    /// Older states of the plan by which points were released.
+    pub former_plans: Vec<Kept<Plan>>,
     /// Releases of the segment's points.
     pub releases: Vec<Kept<Release>>,
     /// Packages issued for the segment.

@@ -1,6 +1,7 @@
 //! The RPCs of the closeout service.
 
 mod allowed;
+mod given;
 mod lapse;
 mod release;
 
@@ -12,19 +13,21 @@ use obvert_ledger::Ledger;
 use obvert_proto::{
     Problem, Violation,
     closeout::v1::{
-        self, AssemblePackageRequest, CheckPlanRequest, CheckPlanResponse, DownloadPackageRequest,
-        EvaluateProjectRequest, EvaluateSegmentRequest, ReleasePointRequest, ReleasePointResponse,
-        SegmentStatus, SegmentTrace, TraceSegmentRequest, closeout_service_server::CloseoutService,
+        self, AssemblePackageRequest, CheckPlanRequest, CheckPlanResponse, ComparePlansRequest,
+        ComparePlansResponse, DownloadPackageRequest, EvaluateProjectRequest,
+        EvaluateSegmentRequest, ListReleasesRequest, ListReleasesResponse, ReleasePointRequest,
+        ReleasePointResponse, SegmentStatus, SegmentTrace, TraceSegmentRequest,
+        closeout_service_server::CloseoutService,
     },
 };
 use obvert_records::{Answers, Records, names, now_ms, opened, refusal};
 use tonic::{Request, Response, Status};
 
 use crate::{
-    load_segment,
+    Statuses, load_segment,
     package::{AssembleStream, DownloadStream, Press, assemble_stream, download_stream, trace},
     plan,
-    rules::CloseoutRegister,
+    rules::{CloseoutRegister, plan_problem},
 };
 
 /// Segments listed at once.
@@ -35,15 +38,22 @@ const SEGMENTS: usize = 500;
 pub struct Closeout {
     records: Records<CloseoutRegister>,
     press: Option<Arc<Press>>,
+    statuses: Statuses,
 }
 
 impl Closeout {
     /// Service over a ledger; without a press it assembles no packages.
     pub fn new(ledger: Ledger, press: Option<Arc<Press>>) -> Self {
         Self {
+            statuses: Statuses::new(ledger.clone()),
             records: Records::new(ledger),
             press,
         }
+    }
+
+    /// Where segments stand, kept between questions.
+    pub fn statuses(&self) -> Statuses {
+        self.statuses.clone()
     }
 
     fn ledger(&self) -> &Ledger {
@@ -66,17 +76,33 @@ impl CloseoutService for Closeout {
         let (_, CheckPlanRequest { source }) = opened(request)?;
         Ok(Response::new(match plan::parse(&source) {
             Ok(plan) => {
+                let explained = plan::explain(&plan);
                 let points = plan.points.into_iter().map(|point| point.id).collect();
                 CheckPlanResponse {
                     faults: Vec::new(),
                     points,
+                    explained,
                 }
             }
             Err(faults) => CheckPlanResponse {
                 faults,
-                points: Vec::new(),
+                ..CheckPlanResponse::default()
             },
         }))
+    }
+
+    async fn compare_plans(
+        &self,
+        request: Request<ComparePlansRequest>,
+    ) -> Result<Response<ComparePlansResponse>, Status> {
+        let (_, ComparePlansRequest { before, after }) = opened(request)?;
+        let read = |which: &str, source: &str| {
+            plan::parse(source).map_err(|faults| plan_problem(which, &faults))
+        };
+        let before = read("the plan before", &before)?;
+        let after = read("the plan after", &after)?;
+        let changes = plan::changes(&before, &after);
+        Ok(Response::new(ComparePlansResponse { changes }))
     }
 
     async fn evaluate_segment(
@@ -84,13 +110,14 @@ impl CloseoutService for Closeout {
         request: Request<EvaluateSegmentRequest>,
     ) -> Result<Response<SegmentStatus>, Status> {
         let (caller, EvaluateSegmentRequest { segment, revision }) = opened(request)?;
-        caller.may(Action::ReadStatus, names::project_of(&segment))?;
-        let revision = checked(revision)?;
-        Ok(Response::new(
-            load_segment(self.ledger(), &segment, revision)
-                .await?
-                .status(),
-        ))
+        let project = names::project_of(&segment);
+        caller.may(Action::ReadStatus, project)?;
+        if checked(revision)? > 0 {
+            let loaded = load_segment(self.ledger(), &segment, revision).await?;
+            return Ok(Response::new(loaded.status()));
+        }
+        let now = self.statuses.now(project).await?;
+        Ok(Response::new(self.statuses.at(&segment, now).await?))
     }
 
     async fn evaluate_project(
@@ -99,16 +126,24 @@ impl CloseoutService for Closeout {
     ) -> Result<Response<Self::EvaluateProjectStream>, Status> {
         let (caller, EvaluateProjectRequest { project, revision }) = opened(request)?;
         caller.may(Action::ReadStatus, &project)?;
-        let head = self.ledger().head(project.clone()).await.map_err(refusal)?;
+        let now = self.statuses.now(&project).await?;
         let at = match checked(revision)? {
-            0 => head.revision,
-            at => at.min(head.revision),
+            0 => now.revision,
+            at => at.min(now.revision),
         };
         let segments = segments(self.ledger(), project, at);
+        let kept = self.statuses.clone();
         let ledger = self.ledger().clone();
         let statuses = segments.then(move |segment| {
-            let ledger = ledger.clone();
-            async move { Ok(load_segment(&ledger, &segment?, at).await?.status()) }
+            let (kept, ledger) = (kept.clone(), ledger.clone());
+            async move {
+                let segment = segment?;
+                Ok(if at == now.revision {
+                    kept.at(&segment, now).await?
+                } else {
+                    load_segment(&ledger, &segment, at).await?.status()
+                })
+            }
         });
         Ok(Response::new(Box::pin(statuses)))
     }
@@ -121,6 +156,16 @@ impl CloseoutService for Closeout {
         caller.may(Action::ReadStatus, names::project_of(&segment))?;
         let loaded = load_segment(self.ledger(), &segment, checked(revision)?).await?;
         Ok(Response::new(trace(loaded)?))
+    }
+
+    async fn list_releases(
+        &self,
+        request: Request<ListReleasesRequest>,
+    ) -> Result<Response<ListReleasesResponse>, Status> {
+        let (caller, ListReleasesRequest { segment, revision }) = opened(request)?;
+        caller.may(Action::ReadStatus, names::project_of(&segment))?;
+        let loaded = load_segment(self.ledger(), &segment, checked(revision)?).await?;
+        Ok(Response::new(given::given(&loaded)))
     }
 
     async fn release_point(

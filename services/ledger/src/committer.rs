@@ -122,10 +122,11 @@ impl Committer {
         });
         match answers {
             Ok(answers) => {
+                // Before the answers: whoever has one finds the tick.
+                self.ticks.send_modify(|tick| *tick += 1);
                 for (reply, answer) in replies.into_iter().zip(answers) {
                     let _ = reply.send(answer);
                 }
-                self.ticks.send_modify(|tick| *tick += 1);
                 self.index.wake_feed();
             }
             Err(error) => {

@@ -2,7 +2,7 @@
 
 use bytes::Bytes;
 use obvert_access::{Action, Caller, Grant, OFFICE};
-use obvert_ledger::{Assert, Expect, NewEntry};
+use obvert_ledger::{Assert, Expect, NewEntry, Stored};
 use obvert_proto::{
     Problem, Violation,
     common::v1::{Reason, RecordMeta, Write},
@@ -180,7 +180,7 @@ impl<S: Register> Records<S> {
         Ok(JudgedEntry {
             new,
             asserts,
-            create_revision: named.own_create_revision(),
+            before: named.own_before(),
         })
     }
 
@@ -191,7 +191,7 @@ impl<S: Register> Records<S> {
             name,
             entry,
             digest,
-            judged,
+            mut judged,
             mut asserts,
         } = ready;
         let project = names::parse(&name)
@@ -205,16 +205,16 @@ impl<S: Register> Records<S> {
             };
             return self.kinds.join(entry, Some(&meta), &judged.new.body);
         }
-        asserts.extend(judged.asserts);
-        let body = judged.new.body.clone();
-        let content = (asserts, vec![judged.new]);
+        asserts.append(&mut judged.asserts);
+        let content = (asserts, vec![judged.new.clone()]);
         let draft = draft(&project, caller.clone(), &write, digest, now_ms, content);
-        let committed = self.ledger.commit(draft).await.map_err(refusal)?;
+        let committed = self.commit_one(entry, &mut judged, draft).await?;
         if committed.replayed {
             return self.read_at(&name, committed.revision).await;
         }
-        let meta = written(name, judged.create_revision, &committed, caller, &write);
-        self.kinds.join(entry, Some(&meta), &body)
+        let created = judged.before.map(|before| before.create_revision);
+        let meta = written(name, created, &committed, caller, &write);
+        self.kinds.join(entry, Some(&meta), &judged.new.body)
     }
 
     /// Checks what a commit would assert, for `validate_only`.
@@ -252,8 +252,8 @@ impl<S: Register> Records<S> {
 pub(crate) struct JudgedEntry {
     pub(crate) new: NewEntry,
     pub(crate) asserts: Vec<Assert>,
-    /// Revision at which the record was written first; none when it is new.
-    pub(crate) create_revision: Option<i64>,
+    /// State that the record has before; none when it is new.
+    pub(crate) before: Option<Stored>,
 }
 
 /// A write ready to commit.

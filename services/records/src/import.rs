@@ -85,7 +85,7 @@ impl<S: Register> Records<S> {
             .part(header.column_map.as_bytes())
             .part(&table)
             .finish();
-        let (names, judged) = match self.rows(&header, &table, entry, (caller, grant)).await {
+        let (names, mut judged) = match self.rows(&header, &table, entry, (caller, grant)).await {
             Ok(rows) => rows,
             Err(problem) => {
                 let made = self.made_before(&header.project, caller, &write, digest, problem);
@@ -101,6 +101,7 @@ impl<S: Register> Records<S> {
                 ..ImportTableResponse::default()
             });
         }
+        self.number(&header.project, entry, &mut judged).await?;
         let caller = caller_of(caller, grant.role);
         let content = content(&header.project, &names, judged);
         let draft = draft(&header.project, caller, &write, digest, now_ms, content);

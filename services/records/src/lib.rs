@@ -9,6 +9,7 @@
 //! of `office`, and only ones that exist; the stored bytes are answered as they are, never encoded
 //! again; nothing here knows one kind from another.
 
+mod counted;
 mod create;
 mod envelope;
 mod import;

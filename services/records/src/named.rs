@@ -155,9 +155,9 @@ impl Named {
         })
     }
 
-    /// Revision at which the judged record was written first; none when it is new.
-    pub(crate) fn own_create_revision(&self) -> Option<i64> {
-        self.before.as_ref().map(|stored| stored.create_revision)
+    /// The judged record as it is stored before this write; none when it is new.
+    pub(crate) fn own_before(&self) -> Option<Stored> {
+        self.before.clone()
     }
 
     /// Revision at which a record was written first; 0 when it was not read.

@@ -74,29 +74,27 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     set_health(&health, ServingStatus::Serving).await;
     let log = AccessLog::open(&config.store).map_err(opened)?;
     let secret = pages::session_secret(&config.store)?;
-    let papers = Papers::new(ledger.clone(), secret.links());
-    // Children of its own, so that a sheet never waits for a package.
-    let design = Design::new(ledger.clone(), worker::typesetter(&config.limits)?);
-    let links = Links::new(ledger.clone(), secret.links());
-    let access = Access::new(ledger.clone(), keys.clone(), links.clone());
     let plugins = Plugins::new(config.plugins.clone())
         .map_err(|what| Ended::new(Exit::BadConfig, format!("[[plugin]]: {what}")))?;
-    let makers = (&press, &plugins);
-    let services = services(&ledger, (&log, &access), &papers, &design, makers, &config)?;
-    let services = services.add_service(health_service);
     let guard = Guard::new(keys.clone(), config.limits);
+    let closeout = Closeout::new(ledger.clone(), Some(press));
+    let links = Links::new(ledger.clone(), secret.links());
+    let doors = pages::Doors {
+        papers: Papers::new(ledger.clone(), secret.links()),
+        access: Access::new(ledger.clone(), keys.clone(), links.clone()),
+        links,
+        // Children of its own, so that a sheet never waits for a package.
+        design: Design::new(ledger.clone(), worker::typesetter(&config.limits)?),
+        log: log.clone(),
+        statuses: closeout.statuses(),
+        guard: guard.clone(),
+    };
+    let services = services(&ledger, &doors, (closeout, &plugins), &config)?;
+    let services = services.add_service(health_service);
     let grpc = services.prepare().into_axum_router();
-    let guarded = axum::middleware::from_fn_with_state(guard.clone(), guard::guard);
+    let guarded = axum::middleware::from_fn_with_state(guard, guard::guard);
     let grpc = grpc.layer(guarded);
     let grpc = grpc.layer(axum::middleware::from_fn(foreign::only_calls));
-    let doors = pages::Doors {
-        papers,
-        access,
-        links,
-        design,
-        log: log.clone(),
-        guard,
-    };
     let router = pages::router(ledger.clone(), keys.clone(), secret, doors, grpc)?;
     let noting = axum::middleware::from_fn_with_state(log.clone(), denials::note);
     let router = router.layer(noting);
@@ -175,10 +173,8 @@ async fn open(config: &Config) -> Result<Ledger, Ended> {
 
 fn services(
     ledger: &Ledger,
-    (log, access): (&AccessLog, &Access),
-    papers: &Papers,
-    design: &Design,
-    (press, plugins): (&Arc<Press>, &Plugins),
+    doors: &pages::Doors,
+    (closeout, plugins): (Closeout, &Plugins),
     config: &Config,
 ) -> Result<Routes, Ended> {
     let most = config.limits.message_bytes as usize;
@@ -187,19 +183,18 @@ fn services(
         .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
         .build_v1()
         .map_err(|error| Ended::new(Exit::Failure, format!("reflection: {error}")))?;
-    let project = ProjectServiceServer::new(Projects::new(ledger.clone(), log.clone()));
+    let project = ProjectServiceServer::new(Projects::new(ledger.clone(), doors.log.clone()));
     let part_bytes = config.limits.upload_part_bytes as usize;
     let attachment = Attachments::with_part_limit(ledger.clone(), part_bytes);
     let attachment = AttachmentServiceServer::new(attachment);
-    let access = AccessServiceServer::new(access.clone());
-    let paper = PaperServiceServer::new(PaperRpcs::new(papers.clone()));
-    let design = DesignServiceServer::new(design.clone());
+    let access = AccessServiceServer::new(doors.access.clone());
+    let paper = PaperServiceServer::new(PaperRpcs::new(doors.papers.clone()));
+    let design = DesignServiceServer::new(doors.design.clone());
     let material = MaterialServiceServer::new(Material::new(ledger.clone()));
     let installation = Installation::with_limits(ledger.clone(), config.limits.cure())
         .with_plugins(plugins.clone());
     let installation = InstallationServiceServer::new(installation);
     let acceptance = AcceptanceServiceServer::new(Acceptance::new(ledger.clone()));
-    let closeout = Closeout::new(ledger.clone(), Some(Arc::clone(press)));
     let closeout = CloseoutServiceServer::new(closeout);
     Ok(Routes::new(reflection)
         .add_service(project.max_decoding_message_size(most))

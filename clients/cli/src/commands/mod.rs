@@ -13,8 +13,10 @@ mod package_diff;
 mod paper;
 mod parcel_sheet;
 mod plan;
+mod plan_words;
 mod plugin;
 mod point;
+mod point_history;
 mod put_all;
 mod record;
 mod trace;
@@ -71,6 +73,7 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
     match (word, verb) {
         ("point", "list") => point::list(&session, given).await,
         ("point", "release") => point::release(&session, given).await,
+        ("point", "history") => point_history::history(&session, given).await,
         ("record", "load") => load::load(&session, given).await,
         ("key", "crew-day") => crew_day::run(&session, given).await,
         ("key", _) => key::run(&session, verb, given).await,
@@ -82,6 +85,8 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("attachment", "fetch") => attachment::fetch(&session, given).await,
         ("cure-record", "import") => cure_log::import(&session, given).await,
         ("plan", "check") => plan::check(&session, given).await,
+        ("plan", "explain") => plan_words::explain(&session, given).await,
+        ("plan", "diff") => plan_words::diff(&session, given).await,
         ("plan", "add") => plan::add(&session, given).await,
         ("segment", "trace") => trace::run(&session, given).await,
         ("package", "assemble") => package::assemble(&session, given).await,

@@ -1,8 +1,10 @@
 //! Plans: checked, and stored from their TOML files.
 
+use std::path::Path;
+
 use clap::ArgMatches;
 use obvert_proto::closeout::v1::{
-    CheckPlanRequest, CreateRecordRequest, Plan, Record,
+    CheckPlanRequest, CreateRecordRequest, Plan, PlanFault, Record,
     closeout_service_client::CloseoutServiceClient, record::Body,
 };
 use serde_json::json;
@@ -18,7 +20,7 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
     let mut client = CloseoutServiceClient::new(session.channel.clone());
     let answer = client.check_plan(request).await?.into_inner();
     if session.output.is_json() {
-        let fault = |fault: &obvert_proto::closeout::v1::PlanFault| json!({ "row": fault.row, "column": fault.column, "message": fault.message });
+        let fault = |fault: &PlanFault| json!({ "row": fault.row, "column": fault.column, "message": fault.message });
         let faults: Vec<_> = answer.faults.iter().map(fault).collect();
         session
             .output
@@ -30,16 +32,20 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
             answer.points.len()
         ));
     }
+    Err(refused(path, answer.faults))
+}
+
+/// A plan that cannot be used, with the place of every fault.
+pub(super) fn refused(path: &Path, faults: Vec<PlanFault>) -> Failure {
     let place = |row, column| format!("{} row {row} column {column}", path.display());
-    let faults = answer
-        .faults
+    let faults = faults
         .into_iter()
         .map(|f| (place(f.row, f.column), f.message));
     let message = format!("{}: the plan cannot be used", path.display());
-    Err(Failure {
+    Failure {
         places: faults.collect(),
         ..Failure::new(Exit::DataInvalid, message)
-    })
+    }
 }
 
 pub(crate) async fn add(session: &Session, given: &ArgMatches) -> Result<(), Failure> {

@@ -1,13 +1,17 @@
 //! Points: what holds a segment, and releases.
 
 use clap::ArgMatches;
-use obvert_proto::closeout::v1::{
-    EvaluateProjectRequest, EvaluateSegmentRequest, PointState, PointStatus, ReleaseKind,
-    ReleasePointRequest, SegmentStatus, Verdict, closeout_service_client::CloseoutServiceClient,
+use obvert_proto::{
+    closeout::v1::{
+        EvaluateProjectRequest, EvaluateSegmentRequest, EvidenceRow, EvidenceState, PointState,
+        PointStatus, ReleaseKind, ReleasePointRequest, SegmentStatus, Verdict,
+        closeout_service_client::CloseoutServiceClient,
+    },
+    common::v1::LocalDate,
 };
 
 use super::{Session, text, write};
-use crate::{Failure, output::value_of_known, progress};
+use crate::{Exit, Failure, output::value_of_known, progress};
 
 pub(crate) async fn list(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let name = text(given, "name");
@@ -39,6 +43,9 @@ pub(crate) async fn list(session: &Session, given: &ArgMatches) -> Result<(), Fa
         let values: Result<Vec<_>, _> = statuses.iter().map(value_of_known).collect();
         return session.output.json(&values?);
     }
+    if let ([status], true) = (statuses.as_slice(), given.get_flag("evidence")) {
+        return show_evidence(session, status);
+    }
     if let [status] = statuses.as_slice() {
         return show_points(session, status, given.get_flag("held"));
     }
@@ -53,6 +60,7 @@ pub(crate) async fn release(session: &Session, given: &ArgMatches) -> Result<(),
     let variance = given.get_one::<String>("variance");
     let release_kind = match variance {
         Some(_) => ReleaseKind::Variance,
+        None if given.get_flag("lapse") => ReleaseKind::Lapse,
         None => ReleaseKind::Release,
     };
     let request = ReleasePointRequest {
@@ -63,7 +71,7 @@ pub(crate) async fn release(session: &Session, given: &ArgMatches) -> Result<(),
         note: variance
             .cloned()
             .unwrap_or_else(|| text(given, "note").to_owned()),
-        valid_until_date: None,
+        valid_until_date: until(given)?,
     };
     let mut client = CloseoutServiceClient::new(session.channel.clone());
     let answer = client.release_point(request).await?.into_inner();
@@ -82,21 +90,83 @@ pub(crate) async fn release(session: &Session, given: &ArgMatches) -> Result<(),
 
 fn show_points(session: &Session, status: &SegmentStatus, only_held: bool) -> Result<(), Failure> {
     let shown = |point: &&PointStatus| !only_held || point.state() == PointState::Held;
-    let mut rows = Vec::new();
-    for point in status.points.iter().filter(shown) {
-        let first = point.findings.iter().find(|finding| finding.holds);
-        let why = first.map_or(point.reason.as_str(), |finding| &finding.message);
-        let state = state_word(point.state()).to_owned();
-        rows.push(vec![
-            point.point.clone(),
-            point.stage.clone(),
-            state,
-            why.to_owned(),
-        ]);
-    }
+    let mut points: Vec<_> = status.points.iter().filter(shown).collect();
+    // What holds comes first, then what awaits somebody; the plan's order otherwise.
+    points.sort_by_key(|point| match point.state() {
+        PointState::Held | PointState::Unspecified => 0,
+        PointState::AwaitsRelease => 1,
+        PointState::Released | PointState::Variance | PointState::NotApplicable => 2,
+    });
+    let rows: Vec<_> = points.into_iter().map(point_row).collect();
     session
         .output
-        .table(&["point", "stage", "state", "because"], &rows)
+        .table(&["point", "stage", "state", "by", "because"], &rows)?;
+    for change in &status.plan_changes {
+        session.output.say(change)?;
+    }
+    Ok(())
+}
+
+fn point_row(point: &PointStatus) -> Vec<String> {
+    let first = point.findings.iter().find(|finding| finding.holds);
+    let why = first.map_or(point.reason.as_str(), |finding| &finding.message);
+    let until = point
+        .valid_until_date
+        .as_ref()
+        .and_then(LocalDate::to_civil);
+    let until = until.map_or(String::new(), |day| format!(", until {day}"));
+    vec![
+        point.point.clone(),
+        point.stage.clone(),
+        state_word(point.state()).to_owned(),
+        format!("{}{until}", point.released_by),
+        why.to_owned(),
+    ]
+}
+
+fn show_evidence(session: &Session, status: &SegmentStatus) -> Result<(), Failure> {
+    let row = |row: &EvidenceRow| {
+        let by = match row.waived_by.as_str() {
+            "" => row.reason.clone(),
+            by => format!("{by}: {}", row.reason),
+        };
+        let state = evidence_word(row.state()).to_owned();
+        vec![
+            row.row.clone(),
+            row.title.clone(),
+            state,
+            row.points.join(", "),
+            by,
+        ]
+    };
+    let rows: Vec<_> = status.evidence.iter().map(row).collect();
+    session
+        .output
+        .table(&["row", "evidence", "state", "points", "because"], &rows)
+}
+
+fn evidence_word(state: EvidenceState) -> &'static str {
+    match state {
+        EvidenceState::Present => "present",
+        EvidenceState::Missing | EvidenceState::Unspecified => "missing",
+        EvidenceState::Waived => "waived",
+        EvidenceState::NotApplicable => "does not apply",
+        EvidenceState::NotAsked => "not asked",
+    }
+}
+
+/// Last day of a variance, where one is given.
+fn until(given: &ArgMatches) -> Result<Option<LocalDate>, Failure> {
+    let Some(word) = given.get_one::<String>("until") else {
+        return Ok(None);
+    };
+    let day: jiff::civil::Date = word.parse().map_err(|error| {
+        Failure::new(
+            Exit::Usage,
+            format!("--until {word}: {error}; write it as 2026-06-30"),
+        )
+    })?;
+    Ok(Some(LocalDate::from_civil(day)))
 }
 
 fn segment_row(status: &SegmentStatus) -> Vec<String> {

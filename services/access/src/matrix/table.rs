@@ -52,6 +52,7 @@ pub(super) const TABLE: &[(Action<'static>, [Cell; ROLES.len()])] = &[
     (Write("surveys"),            [YES, YES, OWN, NO,  NO,  NO,  NO,  NO,  NO]),
     (Write("nonconformances"),    [YES, YES, NO,  YES, YES, YES, YES, NO,  NO]),
     (Write("plans"),              [YES, NO,  NO,  NO,  NO,  NO,  YES, NO,  NO]),
+    (Write("claims"),             [YES, NO,  NO,  NO,  YES, YES, YES, NO,  NO]),
     (Release,                     [YES, NO,  NO,  NO,  YES, YES, YES, NO,  NO]),
     (Vary,                        [YES, NO,  NO,  NO,  NO,  YES, YES, NO,  NO]),
     (Assemble,                    [YES, NO,  NO,  NO,  NO,  NO,  YES, NO,  NO]),

@@ -9,7 +9,8 @@
 //! Field survey, wall design, liner order, liner certificate, receiving check, run, sample,
 //! laboratory report, CCTV survey.
 //! # Parameters
-//! None.
+//! `samples`: whether every run must have a sample and a report; true when left out. A plan that
+//! samples segments sets it false; those that there are count all the same.
 //! # Source
 //! Own rule.
 
@@ -17,7 +18,7 @@ use jiff::civil::Date;
 use obvert_proto::{common::v1::RecordRef, installation::v1::StepKind};
 
 use super::{
-    Evaluator, Judgement, Judging, Outcome,
+    Evaluator, Judgement, Judging, Outcome, ParameterKind,
     certified_wall::{certificate_of, liners},
     found,
     words::{date, ms},
@@ -27,7 +28,10 @@ use crate::segment_file::{step_end_ms, step_start_ms};
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "date-order",
     proves: "the dates of all papers follow each other",
-    parameters: &[],
+    parameters: &[ParameterKind::flag(
+        "samples",
+        "every run must have a sample and a report; true",
+    )],
     limits: &[],
     evidence: &[
         "field-survey",
@@ -229,14 +233,15 @@ fn of_samples(
             follow(judging, j, &story);
         }
     }
-    if samples.is_empty() {
+    let asked = judging.flag("samples", true);
+    if samples.is_empty() && asked {
         j.missing(
             "sample",
             &format!("a sample of run {}", run.id()),
             "file it",
         );
     }
-    if tested == 0 {
+    if tested == 0 && asked {
         let what = format!("a laboratory report on run {}", run.id());
         j.missing("laboratory-report", &what, "file it");
     }

@@ -9,19 +9,23 @@
 //! # Evidence
 //! Run, liner, receiving check, cure log, sample, laboratory report.
 //! # Parameters
-//! None.
+//! `samples`: whether every run must have a sample; true when left out. A plan that samples segments
+//! sets it false; samples that there are count all the same.
 //! # Source
 //! Own rule.
 
 use obvert_proto::{common::v1::RecordRef, installation::v1::Run, material::v1::Liner};
 
-use super::{Evaluator, Judgement, Judging, Outcome, found};
+use super::{Evaluator, Judgement, Judging, Outcome, ParameterKind, found};
 use crate::segment_file::{Kept, by_name};
 
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "liner-identity",
     proves: "one serial runs from receipt through pull-in and cure log to sample and report",
-    parameters: &[],
+    parameters: &[ParameterKind::flag(
+        "samples",
+        "every run must have a sample; true",
+    )],
     limits: &[],
     evidence: &[
         "run",
@@ -145,7 +149,7 @@ fn on_samples(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, lin
         .iter()
         .filter(|s| s.run == run.name)
         .collect();
-    if samples.is_empty() {
+    if samples.is_empty() && judging.flag("samples", true) {
         j.missing(
             "sample",
             &format!("a sample of run {}", run.id()),

@@ -5,23 +5,28 @@
 //! # Released when
 //! Every nonconformance about the segment, or about a record of it, is closed with a disposition,
 //! its decider, its reason, and, for a repair or a new liner, the records that show it was done.
-//! For a point of one step only those count that hold that step or an earlier one. One found after
-//! the step holds all the same.
+//! For a point of one step only those count that hold that step or an earlier one; without a step
+//! of its own one holds the next step that cannot be undone, as the work stood when it was found,
+//! and acceptance only when none was left. One that the ledger lists and nobody can read holds every
+//! step.
 //! # Evidence
-//! Segment, nonconformances.
+//! Segment, nonconformances, run.
 //! # Parameters
 //! `step`: step before which this point stands; acceptance when left out.
 //! # Source
 //! Own rule.
 
-use obvert_proto::acceptance::v1::{Disposition, Nonconformance};
+use obvert_proto::{
+    acceptance::v1::{Disposition, Nonconformance},
+    installation::v1::StepKind,
+};
 
 use super::{
     Evaluator, Judgement, Judging, Outcome, ParameterKind, found,
     step_order::{STEP_WORDS, STEPS},
     words::ms,
 };
-use crate::segment_file::Kept;
+use crate::segment_file::{Kept, SegmentFile, step_start_ms};
 
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "nonconformances-closed",
@@ -32,7 +37,7 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
         "step before which the point stands",
     )],
     limits: &[],
-    evidence: &["segment", "nonconformance"],
+    evidence: &["segment", "nonconformance", "run"],
     judge,
 };
 
@@ -42,11 +47,16 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         Some(segment) => j.uses(segment),
         None => j.missing("segment", "the segment's record", "file it"),
     }
+    for lost in &judging.file.lost_nonconformances {
+        let id = obvert_records::names::id_of(lost);
+        let what = format!("nonconformance {id}, which the ledger lists for this segment,");
+        j.missing("nonconformance", &what, "restore the store from a backup");
+    }
     let step = judging.text("step").and_then(place);
     for nonconformance in &judging.file.nonconformances {
         // A step that this list does not know holds everything.
         let holds_from = match nonconformance.holds_from_step.as_str() {
-            "" => STEPS.len(),
+            "" => next_step(judging.file, nonconformance),
             word => place(word).unwrap_or(0),
         };
         if step.is_none_or(|step| holds_from <= step) {
@@ -58,6 +68,23 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 
 fn place(word: &str) -> Option<usize> {
     STEPS.iter().position(|(known, _)| *known == word)
+}
+
+/// Steps that cannot be undone, in the order of the work; release to the crew comes before them and
+/// is refused by the store itself.
+const IRREVERSIBLE: &[StepKind] = &[StepKind::PullIn, StepKind::Cure, StepKind::Reopening];
+
+/// First such step that had not begun when the deviation was found; acceptance when all had.
+fn next_step(file: &SegmentFile, found: &Nonconformance) -> usize {
+    let found_ms = ms(found.found_time.as_ref()).unwrap_or(i64::MIN);
+    let runs = file.lining_runs();
+    let begun = |kind: StepKind| {
+        let mut starts = runs.iter().filter_map(|run| step_start_ms(run, kind));
+        starts.any(|start| start <= found_ms)
+    };
+    let next = IRREVERSIBLE.iter().find(|kind| !begun(**kind));
+    let place = next.and_then(|next| STEPS.iter().position(|(_, kind)| kind == next));
+    place.unwrap_or(STEPS.len())
 }
 
 fn closed(j: &mut Judgement<'_>, nonconformance: &Kept<Nonconformance>) {

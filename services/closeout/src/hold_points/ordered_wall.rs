@@ -5,11 +5,14 @@
 //! # Released when
 //! Every order in force counts its wall on the design's basis, orders no thinner wall than the
 //! design asks for, and names the design in force at its newest revision, or at one whose
-//! condition, diameter, wall, moduli and strengths are the same.
+//! condition, diameter, wall, moduli and strengths are the same; that it is the same somebody
+//! confirms, with one signed paper for as many designs as it names.
 //! # Evidence
-//! Liner order, wall design.
+//! Liner order, wall design, document of the kind `design-revision-confirmation`.
 //! # Parameters
 //! `second_check`: whether a second role must have read the order against the design.
+//! `confirmation`: whether an unchanged design that was issued again needs the paper; true when left
+//! out.
 //! # Source
 //! Own rule: the ordered wall compares with the required one on the same definition only.
 
@@ -17,22 +20,35 @@ use obvert_proto::{
     common::v1::Thickness,
     design::v1::WallDesign,
     material::v1::{LinerOrder, OrderedSegment},
+    project::v1::Document,
 };
 
-use super::{Evaluator, Judgement, Judging, Outcome, ParameterKind, figure, found, words};
+use super::{
+    Evaluator, Judgement, Judging, Outcome, ParameterKind, evidence_present::papers, figure, found,
+    words,
+};
 use crate::segment_file::Kept;
 
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "ordered-wall",
     proves: "the wall ordered is the wall of the design in force",
-    parameters: &[ParameterKind::flag(
-        "second_check",
-        "a second role must have read the order; false",
-    )],
+    parameters: &[
+        ParameterKind::flag(
+            "second_check",
+            "a second role must have read the order; false",
+        ),
+        ParameterKind::flag(
+            "confirmation",
+            "an unchanged design that was issued again is confirmed; true",
+        ),
+    ],
     limits: &[],
-    evidence: &["liner-order", "wall-design"],
+    evidence: &["liner-order", "wall-design", "document"],
     judge,
 };
+
+/// Kind of the paper by which a design that was issued again is confirmed.
+const CONFIRMATION: &str = "design-revision-confirmation";
 
 /// Keeps the rounding of binary fractions from failing a wall that equals the required one.
 pub(super) const SLACK_MM: f64 = 1e-9;
@@ -181,6 +197,9 @@ fn current(
                 .of(order.record())
                 .of(design.record()),
         );
+        if judging.flag("confirmation", true) {
+            confirmed(judging, j, order, design);
+        }
         return;
     }
     let message = format!(
@@ -192,6 +211,35 @@ fn current(
         .of(order.record())
         .of(design.record());
     j.hold(found.fact("ordered_on", named).fact("in_force", now));
+}
+
+/// A paper signed since the design was issued again says that the order stands.
+fn confirmed(
+    judging: &Judging<'_>,
+    j: &mut Judgement<'_>,
+    order: &Kept<LinerOrder>,
+    design: &Kept<WallDesign>,
+) {
+    let issued = judging.file.local_date(design.commit_time_ms);
+    let since = |paper: &Document| {
+        let signed = words::date(paper.signed_date.as_ref());
+        !paper.signed_by.trim().is_empty() && signed.is_some_and(|signed| signed >= issued)
+    };
+    let mut papers = papers(judging, CONFIRMATION, &design.name).into_iter();
+    match papers.find(|paper| since(paper)) {
+        Some(paper) => j.uses(paper),
+        None => {
+            let message = format!(
+                "nobody confirmed since {issued} that order {} stands under design {}@{}: file one \
+                 signed document of the kind {CONFIRMATION} that names every design it is about",
+                order.id(),
+                design.id(),
+                design.revision
+            );
+            let found = found("design-revision-not-confirmed", message);
+            j.hold(found.of(order.record()).of(design.record()));
+        }
+    }
 }
 
 /// Whether two states of a design ask for the same liner.

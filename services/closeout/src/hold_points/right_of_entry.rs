@@ -6,11 +6,14 @@
 //! Every parcel that the pipe crosses, or over which the way leads, has a permit valid on every day
 //! of work, one that covers the dwelling where gear is carried through it. A segment without any
 //! parcel needs a signed paper that says so: an empty list is missing. Before the work the date of
-//! evaluation stands in for its days.
+//! evaluation stands in for its days. The lateral register signed last says how many lots are
+//! entered, and as many are related: a relation that was lost would else take its permit with it.
 //! # Evidence
-//! Parcel relations, access permits, run, document of the kind `no-parcels-entered`.
+//! Parcel relations, access permits, run, lateral register, document of the kind
+//! `no-parcels-entered`.
 //! # Parameters
-//! `before_photos`: whether photographs from before must be on file; false when left out.
+//! `before_photos`: whether photographs from before must be on file; false when left out. `counted`:
+//! whether the register must count the lots; true when left out.
 //! # Source
 //! Own rule.
 
@@ -32,12 +35,21 @@ use crate::segment_file::Kept;
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "right-of-entry",
     proves: "every lot was entered by right on every day of work",
-    parameters: &[ParameterKind::flag(
-        "before_photos",
-        "photographs from before must be on file; false",
-    )],
+    parameters: &[
+        ParameterKind::flag(
+            "before_photos",
+            "photographs from before must be on file; false",
+        ),
+        ParameterKind::flag("counted", "the signed register must count the lots; true"),
+    ],
     limits: &[],
-    evidence: &["parcel-relation", "access-permit", "run", "document"],
+    evidence: &[
+        "parcel-relation",
+        "access-permit",
+        "run",
+        "lateral-register",
+        "document",
+    ],
     judge,
 };
 
@@ -52,15 +64,65 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         return j.outcome();
     }
     let days = work_days(judging);
-    let entered = [ParcelTie::Crossed, ParcelTie::AccessOnly];
+    let entered: Vec<_> = file.relations.iter().filter(|r| is_entered(r)).collect();
     for relation in &file.relations {
         j.uses(relation);
-        let dwelling = relation.passage_through_dwelling;
-        if dwelling || relation.ties().any(|tie| entered.contains(&tie)) {
-            enter(judging, &mut j, relation, &days);
-        }
+    }
+    for relation in &entered {
+        enter(judging, &mut j, relation, &days);
+    }
+    if judging.flag("counted", true) {
+        counted(judging, &mut j, &entered);
     }
     j.outcome()
+}
+
+fn is_entered(relation: &ParcelRelation) -> bool {
+    let entered = [ParcelTie::Crossed, ParcelTie::AccessOnly];
+    relation.passage_through_dwelling || relation.ties().any(|tie| entered.contains(&tie))
+}
+
+/// As many lots are related as were counted on site.
+fn counted<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, entered: &[&'a Kept<ParcelRelation>]) {
+    let Some(register) = judging.file.register() else {
+        let what = "the signed register that counts the lots entered";
+        j.missing("lateral-register", what, "count on site, sign and file it");
+        return;
+    };
+    j.uses(register);
+    let lots: BTreeSet<&str> = entered.iter().map(|r| r.parcel.as_str()).collect();
+    j.fact("entered_parcel_count", lots.len());
+    match register.entered_parcel_count {
+        None => {
+            let message = format!(
+                "register {} does not say how many lots are entered: count them on site and sign \
+                 again, zero included",
+                register.id()
+            );
+            j.hold(found("lots-not-counted", message).of(register.record()));
+        }
+        Some(count) if i64::from(count) != lots.len() as i64 => {
+            let message = format!(
+                "register {} is signed for {count} lots entered, {} are related to the segment: \
+                 relate each, or count again and sign",
+                register.id(),
+                lots.len()
+            );
+            let code = match i64::from(count) > lots.len() as i64 {
+                true => "missing-parcel-relation",
+                false => "lots-beyond-count",
+            };
+            let related = entered.iter().map(|relation| relation.record());
+            let found = found(code, message).of(register.record());
+            j.hold(
+                found
+                    .of_all(related)
+                    .fact("entered_parcel_count", count)
+                    .fact("related_count", lots.len()),
+            );
+        }
+        Some(_) => {}
+    }
 }
 
 /// Days on which a step of a run took place, or the day of evaluation before there is one.

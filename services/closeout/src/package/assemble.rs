@@ -74,7 +74,7 @@ pub(crate) async fn assemble_stream(
     let loaded = load_segment(&ledger, &segment, 0).await?;
     let status = loaded.status();
     if !status.accepted {
-        return Err(held(&status));
+        return Err(held(&loaded.plan, &status));
     }
     if write.validate_only {
         let answer = AssemblePackageResponse {

@@ -5,6 +5,7 @@ mod cover;
 mod cure_log;
 mod design;
 mod evidence;
+mod evidence_list;
 mod heart;
 mod laboratory;
 mod papers;

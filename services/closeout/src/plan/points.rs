@@ -8,7 +8,7 @@ use obvert_tables::{
 use toml::{Spanned, de::DeValue};
 
 use super::{
-    LimitKind, Operator, Point,
+    LimitKind, Operator, Point, asked,
     limits::{self, roles},
 };
 use crate::hold_points::{EVALUATORS, Evaluator, ParameterForm, ParameterKind};
@@ -48,12 +48,20 @@ const CLASSES: &[(&str, PointClass)] = &[
 ];
 
 /// Words of the grades of paper, weakest first.
-const GRADES: &[(&str, PaperGrade)] = &[
+pub(super) const GRADES: &[(&str, PaperGrade)] = &[
     ("transcribed", PaperGrade::Transcribed),
     ("checked-by-second-role", PaperGrade::CheckedBySecondRole),
     ("confirmed-by-issuer", PaperGrade::ConfirmedByIssuer),
     ("direct", PaperGrade::Direct),
 ];
+
+/// Word of a class.
+pub(super) fn class_word(class: PointClass) -> &'static str {
+    CLASSES
+        .iter()
+        .find(|(_, known)| *known == class)
+        .map_or("", |(word, _)| word)
+}
 
 /// Points of the text.
 pub(super) fn read(
@@ -103,16 +111,21 @@ fn read_one(table: &mut Reader<'_>, limits: &[limits::Placed], faults: &mut Faul
     let after_places = table.words("after", faults);
     let after_place = table.place_of("after");
     let self_release = table.flag("self_release", faults);
+    let sampling = asked::sampling(table, faults);
+    let due = asked::due(table, faults);
+    let evidence = asked::evidence(table, faults);
     let needed = evaluator.map_or(&[][..], |evaluator| evaluator.limits);
     let lapse: &[(&str, Operator)] = match class {
         PointClass::Witness => &[("witness_notice_h", Operator::AtLeast)],
         _ => &[],
     };
-    for (parameter, operator) in needed.iter().chain(lapse) {
+    let days = due.iter().map(|due| (due.limit.as_str(), Operator::AtMost));
+    let needed = needed.iter().chain(lapse).copied();
+    for (parameter, operator) in needed.chain(days) {
         check_limit(
             &id,
             parameter,
-            *operator,
+            operator,
             limits,
             table.place_of("evaluator"),
             faults,
@@ -132,6 +145,9 @@ fn read_one(table: &mut Reader<'_>, limits: &[limits::Placed], faults: &mut Faul
         source_clause,
         after,
         self_release,
+        sampling,
+        due,
+        evidence,
     };
     Placed {
         point,

@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 use obvert_ledger::Stored;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
-    closeout::v1::{Package, PluginSection, PluginVerdict, Release},
+    closeout::v1::{Claim, Package, PluginSection, PluginVerdict, Release},
     design::v1::WallDesign,
     installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
     project::v1::{
@@ -49,13 +49,18 @@ impl SegmentFile {
         foreign.extend(names_of(&other_runs));
         foreign.extend(names_of(&other_reports));
         foreign.extend(names_of(&other_outcomes));
+        let nonconformances = some(all, |m: &Nonconformance| {
+            m.subjects.iter().any(|subject| !foreign.contains(subject))
+        });
+        let unread = |name: &&String| !nonconformances.iter().any(|kept| kept.name == **name);
+        let listed = gathered.nonconformances.iter();
+        let lost_nonconformances = listed.filter(unread).cloned().collect();
         let of_run = |run: &String| runs.iter().any(|kept| kept.name == *run);
         Self {
             cure_records: some(all, |m: &CureRecord| of_run(&m.run)),
             day_closes: some(all, |m: &DayClose| m.runs.iter().any(of_run)),
-            nonconformances: some(all, |m: &Nonconformance| {
-                m.subjects.iter().any(|subject| !foreign.contains(subject))
-            }),
+            nonconformances,
+            lost_nonconformances,
             laterals,
             runs,
             other_runs,
@@ -98,6 +103,9 @@ impl SegmentFile {
             certificates: every(all),
             receiving_checks: every(all),
             movements: every(all),
+            project_runs: every(&gathered.project_runs),
+            claims: some(all, |m: &Claim| m.segment == own),
+            former_plans: every(&gathered.former),
             releases: some(all, |m: &Release| m.segment == own),
             packages: some(all, |m: &Package| m.segment == own),
             plugin_verdicts: some(all, |m: &PluginVerdict| m.segment == own),
@@ -123,6 +131,7 @@ impl SegmentFile {
             leak_tests: Vec::new(),
             surveys: Vec::new(),
             nonconformances: Vec::new(),
+            lost_nonconformances: Vec::new(),
         }
     }
 }
@@ -168,6 +177,7 @@ fn names_of<M>(kept: &[Kept<M>]) -> BTreeSet<String> {
 pub(crate) fn is_evidence(stored: &Stored) -> bool {
     let own = [
         Release::full_name(),
+        Claim::full_name(),
         Package::full_name(),
         PluginVerdict::full_name(),
         PluginSection::full_name(),

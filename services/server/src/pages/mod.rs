@@ -25,6 +25,7 @@ use axum::{
     routing::get,
 };
 use obvert_access::{AccessLog, Caller, Keys, matrix::PAGES};
+use obvert_closeout::Statuses;
 use obvert_design::Design;
 use obvert_ledger::Ledger;
 use obvert_project::{Access, Links, Papers};
@@ -60,6 +61,7 @@ pub(crate) struct Doors {
     pub(crate) design: Design,
     pub(crate) log: AccessLog,
     pub(crate) guard: Guard,
+    pub(crate) statuses: Statuses,
 }
 
 /// A page that could not be shown, with the problem behind it.

@@ -2,8 +2,10 @@
 
 use obvert_ledger::Stored;
 use obvert_proto::{
-    closeout::v1::{Package, PointClass, PointState, PointStatus, SegmentStatus},
-    common::v1::{Finding, RecordRef},
+    closeout::v1::{
+        EvidenceRow, EvidenceState, Package, PointClass, PointState, PointStatus, SegmentStatus,
+    },
+    common::v1::{Finding, LocalDate, RecordRef},
     dates::instant,
 };
 use obvert_records::names;
@@ -56,9 +58,21 @@ pub(super) struct PointRow {
     pub(super) held: bool,
     pub(super) released: String,
     pub(super) reason: String,
+    pub(super) due: String,
     pub(super) source_clause: String,
     pub(super) findings: Vec<FindingRow>,
     pub(super) evidence: Vec<String>,
+}
+
+/// One row of the list of evidence.
+#[derive(Serialize)]
+pub(super) struct ListedRow {
+    pub(super) row: String,
+    pub(super) title: String,
+    pub(super) state: &'static str,
+    pub(super) shape: &'static str,
+    pub(super) because: String,
+    pub(super) points: String,
 }
 
 /// One finding with the records behind it.
@@ -80,8 +94,19 @@ pub(super) fn package_row(stored: &Stored, package: Package) -> PackageRow {
     }
 }
 
-/// Row of a point.
-pub(super) fn point_row(point: &PointStatus) -> PointRow {
+/// Rows of the points: what is held, then what awaits a release, then the rest, each in the plan's
+/// order.
+pub(super) fn point_rows(status: &SegmentStatus) -> Vec<PointRow> {
+    let mut points: Vec<_> = status.points.iter().collect();
+    points.sort_by_key(|point| match point.state() {
+        PointState::Held | PointState::Unspecified => 0,
+        PointState::AwaitsRelease => 1,
+        PointState::Released | PointState::Variance | PointState::NotApplicable => 2,
+    });
+    points.into_iter().map(point_row).collect()
+}
+
+fn point_row(point: &PointStatus) -> PointRow {
     let (state, shape) = state_words(point.state());
     let class = match point.point_class() {
         PointClass::Hold => "hold",
@@ -98,6 +123,12 @@ pub(super) fn point_row(point: &PointStatus) -> PointRow {
         ),
         None => String::new(),
     };
+    let until = point
+        .valid_until_date
+        .as_ref()
+        .and_then(LocalDate::to_civil);
+    let until = until.map_or(String::new(), |day| format!(", until {day}"));
+    let due = point.due_date.as_ref().and_then(LocalDate::to_civil);
     PointRow {
         id: point.point.clone(),
         title: point.title.clone(),
@@ -106,8 +137,9 @@ pub(super) fn point_row(point: &PointStatus) -> PointRow {
         state,
         shape,
         held: point.state() == PointState::Held,
-        released,
+        released: format!("{released}{until}"),
         reason: point.reason.clone(),
+        due: due.map_or(String::new(), |day| format!("due {day}")),
         source_clause: point.source_clause.clone(),
         findings: point.findings.iter().map(finding_row).collect(),
         evidence: point
@@ -116,6 +148,33 @@ pub(super) fn point_row(point: &PointStatus) -> PointRow {
             .filter_map(|e| e.record.as_ref())
             .map(shown_ref)
             .collect(),
+    }
+}
+
+/// Rows of the list of evidence, in the order of the work.
+pub(super) fn listed_rows(status: &SegmentStatus) -> Vec<ListedRow> {
+    status.evidence.iter().map(listed_row).collect()
+}
+
+fn listed_row(row: &EvidenceRow) -> ListedRow {
+    let (state, shape) = match row.state() {
+        EvidenceState::Present => ("present", "\u{25cf}"),
+        EvidenceState::Missing | EvidenceState::Unspecified => ("missing", "\u{25a0}"),
+        EvidenceState::Waived => ("waived", "\u{25c6}"),
+        EvidenceState::NotApplicable => ("does not apply", "\u{25cb}"),
+        EvidenceState::NotAsked => ("not asked", "\u{25cb}"),
+    };
+    let because = match row.waived_by.as_str() {
+        "" => row.reason.clone(),
+        by => format!("{by}: {}", row.reason),
+    };
+    ListedRow {
+        row: row.row.clone(),
+        title: row.title.clone(),
+        state,
+        shape,
+        because,
+        points: row.points.join(", "),
     }
 }
 

@@ -6,7 +6,7 @@ use axum::{
     response::Response,
 };
 use obvert_access::{Action, Caller};
-use obvert_closeout::load_segment;
+use obvert_closeout::{Moment, load_segment};
 use obvert_ledger::{LedgerError, Stored};
 use obvert_proto::{
     Problem,
@@ -19,7 +19,10 @@ use serde::Serialize;
 
 use super::{
     Pages, Unshown,
-    rows::{PackageRow, PointRow, ProjectRow, SegmentRow, awaits_count, package_row, point_row},
+    rows::{
+        ListedRow, PackageRow, PointRow, ProjectRow, SegmentRow, awaits_count, listed_rows,
+        package_row, point_rows,
+    },
 };
 
 /// Records of a collection read at once.
@@ -102,10 +105,10 @@ pub(crate) async fn project(
             contractor,
             ..
         } = decoded(&stored)?;
-        let head = pages.ledger.head(id.clone()).await.map_err(refusal)?;
+        let now = pages.doors.statuses.now(&id).await?;
         let mut segments = Vec::new();
         for stored in all(&pages, &id, "segments").await? {
-            segments.push(segment_row(&pages, &stored, head.revision).await?);
+            segments.push(segment_row(&pages, &stored, now).await?);
         }
         let accepted_count = segments
             .iter()
@@ -121,7 +124,7 @@ pub(crate) async fn project(
         Ok(Data {
             principal,
             project,
-            revision: head.revision,
+            revision: now.revision,
             accepted_count,
             segments,
             makes_crew_keys: caller.may(Action::CrewDay, &id).is_ok(),
@@ -145,6 +148,8 @@ pub(crate) async fn segment(
         row: SegmentRow,
         designs: Vec<String>,
         points: Vec<PointRow>,
+        evidence: Vec<ListedRow>,
+        plan_changes: Vec<String>,
     }
     let caller = pages.caller(&headers).await?;
     let shown = async {
@@ -155,7 +160,8 @@ pub(crate) async fn segment(
         let row = row_of(&pages, &stored, &status).await?;
         let designs = loaded.file.designs.iter();
         let designs = designs.map(|design| design.id().to_owned()).collect();
-        let points = status.points.iter().map(point_row).collect();
+        let points = point_rows(&status);
+        let plan_changes = status.plan_changes.clone();
         let principal = caller.principal.clone();
         Ok(Data {
             principal,
@@ -164,15 +170,17 @@ pub(crate) async fn segment(
             row,
             designs,
             points,
+            evidence: listed_rows(&status),
+            plan_changes,
         })
     };
     let data = shown.await.map_err(|problem| pages.unshown(problem))?;
     Ok(pages.page("segment.html", &data))
 }
 
-async fn segment_row(pages: &Pages, stored: &Stored, revision: i64) -> Result<SegmentRow, Problem> {
-    let loaded = load_segment(&pages.ledger, &stored.name, revision).await?;
-    row_of(pages, stored, &loaded.status()).await
+async fn segment_row(pages: &Pages, stored: &Stored, now: Moment) -> Result<SegmentRow, Problem> {
+    let status = pages.doors.statuses.at(&stored.name, now).await?;
+    row_of(pages, stored, &status).await
 }
 
 async fn row_of(

@@ -9,7 +9,7 @@ use obvert_proto::{
 use obvert_typeset::segment_sheet::{Correction, Evidence, Mark, Register};
 use sha2::{Digest, Sha256};
 
-use super::{View, register};
+use super::{View, evidence_list, register};
 use crate::package::{
     corrections::{Change, FieldChange},
     hex,
@@ -93,7 +93,7 @@ pub(super) fn evidence(view: &View<'_>) -> Register<Evidence> {
     rows.extend(missing);
     rows.extend(waived);
     rows.extend(beside);
-    register(words, rows)
+    evidence_list::before(view, words, rows)
 }
 
 /// Records that points rest on, each once with its own file, then originals.

@@ -16,9 +16,22 @@ pub(super) fn points(view: &View<'_>) -> Register<Point> {
     let points = &view.status.points;
     let rows = points.iter().map(|status| point(view, status)).collect();
     let number = counted(points.len(), "point", "points");
+    let changes: Vec<_> = view
+        .status
+        .plan_changes
+        .iter()
+        .map(|c| sentence(c))
+        .collect();
+    let changed = match changes.as_slice() {
+        [] => String::new(),
+        changes => format!(
+            " The plan was changed after points were released by it: {}",
+            changes.join(" ")
+        ),
+    };
     register(
         format!(
-            "The plan has {number} for this segment; {}.",
+            "The plan has {number} for this segment; {}.{changed}",
             words::standing(view.status)
         ),
         rows,

@@ -312,7 +312,7 @@ fn nonconformance(view: &View<'_>, kept: &Kept<v1::Nonconformance>) -> Nonconfor
             kept.found_by,
             kept.rule_source
         ),
-        holds_from_step: words::or(&kept.holds_from_step, "acceptance"),
+        holds_from_step: words::or(&kept.holds_from_step, "the next irreversible step"),
         disposition: decided,
         proof: words::or(&proof, "none named"),
         state: match kept.close_time.as_ref() {

@@ -1,0 +1,116 @@
+//! Plans in words: what one asks for, and what one changes of another.
+
+use std::path::Path;
+
+use clap::ArgMatches;
+use obvert_proto::{
+    closeout::v1::{
+        CheckPlanRequest, ComparePlansRequest, PlanPoint, PointClass,
+        closeout_service_client::CloseoutServiceClient, record::Body,
+    },
+    common::v1::GetRecordRequest,
+};
+
+use super::{Session, plan::refused, read_text, text};
+use crate::{Exit, Failure, output::value_of_known};
+
+pub(crate) async fn explain(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
+    let named = text(given, "plan");
+    let source = source_of(session, named).await?;
+    let mut client = CloseoutServiceClient::new(session.channel.clone());
+    let answer = client.check_plan(CheckPlanRequest { source }).await?;
+    let answer = answer.into_inner();
+    if !answer.faults.is_empty() {
+        return Err(refused(Path::new(named), answer.faults));
+    }
+    if session.output.is_json() {
+        let points: Result<Vec<_>, _> = answer.explained.iter().map(value_of_known).collect();
+        return session.output.json(&points?);
+    }
+    let mut stages: Vec<&str> = Vec::new();
+    for point in &answer.explained {
+        if !stages.contains(&point.stage.as_str()) {
+            stages.push(&point.stage);
+        }
+    }
+    for stage in stages {
+        session.output.say(&format!("== {stage} =="))?;
+        for point in answer.explained.iter().filter(|p| p.stage == stage) {
+            session.output.say(&words_of(point))?;
+        }
+    }
+    Ok(())
+}
+
+pub(crate) async fn diff(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
+    let before = source_of(session, text(given, "older")).await?;
+    let after = source_of(session, text(given, "newer")).await?;
+    let mut client = CloseoutServiceClient::new(session.channel.clone());
+    let request = ComparePlansRequest { before, after };
+    let changes = client.compare_plans(request).await?.into_inner().changes;
+    if session.output.is_json() {
+        session.output.json(&changes)?;
+    } else {
+        for change in &changes {
+            session.output.say(change)?;
+        }
+    }
+    if changes.is_empty() {
+        return Ok(());
+    }
+    let message = format!("the plans differ in {} places", changes.len());
+    Err(Failure::new(Exit::Failure, message))
+}
+
+/// Text of a plan: a file, or a stored plan by its name, with `@revision` for an old state.
+async fn source_of(session: &Session, named: &str) -> Result<String, Failure> {
+    if !named.starts_with("projects/") {
+        return read_text(Path::new(named));
+    }
+    let (name, revision) = named.split_once('@').unwrap_or((named, "0"));
+    let revision = revision
+        .parse()
+        .map_err(|_| Failure::new(Exit::Usage, format!("{named}: the revision is no number")))?;
+    let request = GetRecordRequest {
+        name: name.to_owned(),
+        revision,
+    };
+    let mut client = CloseoutServiceClient::new(session.channel.clone());
+    match client.get_record(request).await?.into_inner().body {
+        Some(Body::Plan(plan)) => Ok(plan.source),
+        _ => Err(Failure::new(
+            Exit::DataInvalid,
+            format!("{named} is no plan"),
+        )),
+    }
+}
+
+/// A point for people, a row for each thing that the plan says of it.
+fn words_of(point: &PlanPoint) -> String {
+    let class = match point.point_class() {
+        PointClass::Hold => "hold: work stops until a role releases it",
+        PointClass::Witness => "witness: a role is invited; lapses after due notice",
+        PointClass::Review | PointClass::Unspecified => "review: released by its evidence",
+    };
+    let mut rows = vec![format!("{}  {}", point.point, point.title)];
+    let mut row = |label: &str, text: String| {
+        if !text.is_empty() {
+            rows.push(format!("    {label:<14}{text}"));
+        }
+    };
+    row("class", class.to_owned());
+    row("proves", point.proves.clone());
+    row("needs", point.needs.join("; "));
+    row("evidence", point.evidence_rows.join("; "));
+    for limit in &point.limits {
+        row("limit", limit.clone());
+    }
+    row("released by", point.released_by.join(", "));
+    row("varied by", point.varied_by.join(", "));
+    row("paper", format!("{} or better", point.least_grade));
+    row("follows", point.after.join(", "));
+    row("asked of", point.sampling.clone());
+    row("due", point.due.clone());
+    row("clause", point.source_clause.clone());
+    rows.join("\n")
+}

@@ -1,0 +1,271 @@
+//! Where segments stand now, evaluated again only when something they rest on was written.
+//!
+//! A status is kept with the names of all records that its evaluation read. A commit that writes one
+//! of them, or a record that refers to one of them, drops it; so does the turn of the day on site,
+//! which is the finest step of time that an evaluator looks at. What is kept is never a truth of its
+//! own: it equals a full evaluation, it may be lost at any time, and another server has its own.
+
+use std::{
+    collections::{HashMap, HashSet, hash_map::DefaultHasher},
+    hash::{Hash, Hasher},
+    sync::{
+        Arc,
+        atomic::{AtomicU64, Ordering},
+    },
+};
+
+use jiff::{Timestamp, civil::Date, tz::TimeZone};
+use obvert_access::OFFICE;
+use obvert_ledger::Ledger;
+use obvert_proto::{Problem, closeout::v1::SegmentStatus, common::v1::Commit, dates::unix_ms};
+use obvert_records::{names, refusal};
+use tokio::sync::Mutex;
+
+use crate::{Loaded, load_segment, plan::Sampling};
+
+/// Statuses kept at most; about 60 kB each.
+const STATUSES: usize = 2_000;
+/// Commits read at once.
+const COMMITS: usize = 500;
+
+/// Where segments stand, kept between questions. Clones share what is kept.
+#[derive(Clone)]
+pub struct Statuses {
+    ledger: Ledger,
+    kept: Arc<Mutex<Kept>>,
+    evaluations: Arc<AtomicU64>,
+}
+
+/// Revision of a project with the time of its commit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Moment {
+    /// Revision.
+    pub revision: i64,
+    /// Time of its commit, in milliseconds since 1970-01-01T00:00:00Z.
+    pub commit_time_ms: i64,
+}
+
+/// Everything kept, with how far each project's commits were looked at.
+#[derive(Default)]
+struct Kept {
+    statuses: HashMap<String, Entry>,
+    seen: HashMap<String, i64>,
+    /// Tick of the ledger before which everything for a project was seen.
+    ticks: HashMap<String, u64>,
+    /// Times of the commits of `office`, and what each wrote.
+    office: Vec<(i64, Vec<u64>)>,
+}
+
+/// One status, with what it rests on.
+struct Entry {
+    project: String,
+    from: Moment,
+    day: Date,
+    zone: TimeZone,
+    rests_on: HashSet<u64>,
+    on_runs: bool,
+    status: SegmentStatus,
+}
+
+impl Statuses {
+    /// Statuses over a ledger; none is kept yet.
+    pub fn new(ledger: Ledger) -> Self {
+        Self {
+            ledger,
+            kept: Arc::default(),
+            evaluations: Arc::default(),
+        }
+    }
+
+    /// Newest revision of a project.
+    ///
+    /// # Errors
+    ///
+    /// A fault of the ledger.
+    pub async fn now(&self, project: &str) -> Result<Moment, Problem> {
+        let head = self
+            .ledger
+            .head(project.to_owned())
+            .await
+            .map_err(refusal)?;
+        Ok(Moment {
+            revision: head.revision,
+            commit_time_ms: head.commit_time_ms,
+        })
+    }
+
+    /// Where a segment stands at a moment that [`Self::now`] gave.
+    ///
+    /// # Errors
+    ///
+    /// Those of [`load_segment`].
+    pub async fn at(&self, segment: &str, moment: Moment) -> Result<SegmentStatus, Problem> {
+        let project = names::parse(segment).map_or("", |parts| parts.project);
+        if let Some(status) = self.standing(segment, project, moment).await? {
+            return Ok(status);
+        }
+        self.evaluations.fetch_add(1, Ordering::Relaxed);
+        let loaded = load_segment(&self.ledger, segment, moment.revision).await?;
+        let status = loaded.status();
+        if let Some(entry) = Entry::of(project, &loaded, &status) {
+            self.keep(segment, entry).await?;
+        }
+        Ok(status)
+    }
+
+    /// Evaluations made so far, since the start.
+    pub fn evaluation_count(&self) -> u64 {
+        self.evaluations.load(Ordering::Relaxed)
+    }
+
+    async fn standing(
+        &self,
+        segment: &str,
+        project: &str,
+        moment: Moment,
+    ) -> Result<Option<SegmentStatus>, Problem> {
+        let mut kept = self.kept.lock().await;
+        let tick = *self.ledger.watch().borrow();
+        let seen = kept.seen.get(project).copied();
+        let is_new = kept.ticks.get(project) != Some(&tick);
+        if is_new || seen.is_none_or(|seen| seen < moment.revision) {
+            self.look(&mut kept, project).await?;
+            kept.ticks.insert(project.to_owned(), tick);
+        }
+        let Some(entry) = kept.statuses.get(segment) else {
+            return Ok(None);
+        };
+        Ok(entry.stands(&kept.office, moment).then(|| SegmentStatus {
+            revision: moment.revision,
+            ..entry.status.clone()
+        }))
+    }
+
+    /// Keeps a status, unless something it rests on was written meanwhile.
+    async fn keep(&self, segment: &str, entry: Entry) -> Result<(), Problem> {
+        let mut kept = self.kept.lock().await;
+        let seen = kept.seen.get(&entry.project).copied().unwrap_or_default();
+        if seen <= entry.from.revision {
+            kept.statuses.retain(|name, _| name != segment);
+            if kept.statuses.len() < STATUSES {
+                kept.statuses.insert(segment.to_owned(), entry);
+            }
+        }
+        Ok(())
+    }
+
+    /// Drops what new commits of the project and of `office` touch.
+    async fn look(&self, kept: &mut Kept, project: &str) -> Result<(), Problem> {
+        for watched in [OFFICE, project] {
+            let first = kept.seen.get(watched).copied();
+            let keeps = kept.statuses.values().any(|entry| entry.project == watched);
+            if watched != OFFICE && !keeps {
+                let now = self.now(watched).await?;
+                kept.seen.insert(watched.to_owned(), now.revision);
+                continue;
+            }
+            let mut seen = first.unwrap_or_default();
+            loop {
+                let commits = self.ledger.commits(watched.to_owned(), seen, COMMITS);
+                let commits = commits.await.map_err(refusal)?;
+                let Some(last) = commits.last() else { break };
+                seen = last.revision;
+                for commit in &commits {
+                    kept.drop_touched(watched, commit);
+                }
+            }
+            kept.seen.insert(watched.to_owned(), seen);
+        }
+        Ok(())
+    }
+}
+
+impl Kept {
+    fn drop_touched(&mut self, project: &str, commit: &Commit) {
+        let wrote: Vec<u64> = commit.entries.iter().map(|e| mark(&e.name)).collect();
+        if project == OFFICE {
+            self.statuses
+                .retain(|_, entry| !wrote.iter().any(|name| entry.rests_on.contains(name)));
+            let time = commit.commit_time.as_ref().map_or(0, unix_ms);
+            self.office.push((time, wrote));
+            return;
+        }
+        let refers = commit.entries.iter().flat_map(|entry| &entry.refers);
+        let named: Vec<u64> = refers
+            .filter(|name| !of_office(name))
+            .map(|n| mark(n))
+            .collect();
+        let runs = commit.entries.iter().any(|entry| in_runs(&entry.name));
+        self.statuses.retain(|_, entry| {
+            let mut touched = wrote.iter().chain(&named);
+            entry.project != project
+                || !(touched.any(|name| entry.rests_on.contains(name)) || runs && entry.on_runs)
+        });
+    }
+}
+
+impl Entry {
+    /// Entry of a status; none where it rests on a plan of another project.
+    fn of(project: &str, loaded: &Loaded, status: &SegmentStatus) -> Option<Self> {
+        let plan_home = names::parse(&loaded.plan_ref.name)?.project;
+        if ![project, OFFICE].contains(&plan_home) {
+            return None;
+        }
+        let gathered = &loaded.gathered;
+        let records = gathered.records.iter().chain([&gathered.project]);
+        let read = records.flat_map(|stored| [&stored.name].into_iter().chain(&stored.refers));
+        let mut rests_on: HashSet<u64> = read.map(|name| mark(name)).collect();
+        rests_on.insert(mark(&loaded.plan_ref.name));
+        let zone = loaded.file.zone.clone();
+        Some(Self {
+            project: project.to_owned(),
+            from: Moment {
+                revision: gathered.revision,
+                commit_time_ms: gathered.commit_time_ms,
+            },
+            day: day(&zone, gathered.commit_time_ms),
+            zone,
+            rests_on,
+            on_runs: loaded
+                .plan
+                .points
+                .iter()
+                .any(|point| point.sampling == Sampling::FirstThreeThenOneInFive),
+            status: status.clone(),
+        })
+    }
+
+    /// Whether the status holds at a moment, given that no commit touched it since.
+    fn stands(&self, office: &[(i64, Vec<u64>)], moment: Moment) -> bool {
+        let from = self.from;
+        let later =
+            moment.revision >= from.revision && moment.commit_time_ms >= from.commit_time_ms;
+        // What office wrote ahead of this project's time is seen from its own time on. Of the same
+        // millisecond nobody knows which was first.
+        let between = |time: i64| time >= from.commit_time_ms && time <= moment.commit_time_ms;
+        let mut came = office.iter().filter(|(time, _)| between(*time));
+        later
+            && day(&self.zone, moment.commit_time_ms) == self.day
+            && !came.any(|(_, wrote)| wrote.iter().any(|name| self.rests_on.contains(name)))
+    }
+}
+
+fn day(zone: &TimeZone, ms: i64) -> Date {
+    let instant = Timestamp::from_millisecond(ms).unwrap_or_default();
+    instant.to_zoned_datetime(zone.clone()).date()
+}
+
+/// Short mark of a name. Two names with one mark cost an evaluation, no more.
+fn mark(name: &str) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    name.hash(&mut hasher);
+    hasher.finish()
+}
+
+fn of_office(name: &str) -> bool {
+    names::parse(name).is_some_and(|parts| parts.project == OFFICE)
+}
+
+fn in_runs(name: &str) -> bool {
+    names::parse(name).is_some_and(|parts| parts.collection == "runs")
+}

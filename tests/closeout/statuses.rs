@@ -1,0 +1,322 @@
+//! Statuses kept between commits equal full evaluations, and only what a commit touches is evaluated
+//! again.
+
+use obvert_closeout::{Statuses, load_segment};
+use obvert_ledger::{Draft, Ledger, LedgerConfig, NewEntry};
+use obvert_proto::{
+    acceptance::v1::{Disposition, Nonconformance, Survey},
+    installation::v1::Run,
+    material::v1::MakerSheet,
+    project::v1::{Document, Lateral},
+};
+use proptest::{
+    prelude::{Strategy, any},
+    test_runner::{Config, TestRunner},
+};
+use prost::{Message, Name};
+use tempfile::TempDir;
+
+use super::{
+    Fixture,
+    fixture::{
+        SEGMENT,
+        asked::{STRICT, clean_under},
+        at, full, many, on, store,
+    },
+};
+
+/// Segments of one project, copies of the clean one under other names, and the office's sheet.
+struct Project {
+    _folder: TempDir,
+    ledger: Ledger,
+    statuses: Statuses,
+    time_ms: i64,
+    wrote: u32,
+}
+
+const SEGMENTS: [&str; 3] = ["s-1", "s-2", "s-3"];
+
+impl Project {
+    async fn filled() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = Ledger::open(LedgerConfig::new(folder.path()))
+            .await
+            .unwrap();
+        let mut fixture = Fixture::clean();
+        store::fill(&ledger, &mut fixture).await;
+        let statuses = Statuses::new(ledger.clone());
+        let mut project = Self {
+            _folder: folder,
+            ledger,
+            statuses,
+            time_ms: fixture.time_ms,
+            wrote: 0,
+        };
+        for id in &SEGMENTS[1..] {
+            let segment =
+                super::fixture::paper::segment(&format!("{id}-up"), &format!("{id}-down"));
+            project
+                .write(&full(&format!("segments/{id}")), &segment)
+                .await;
+        }
+        project
+    }
+
+    async fn write<M: Message + Name>(&mut self, name: &str, message: &M) {
+        self.wrote += 1;
+        let project = name.split('/').nth(1).unwrap().to_owned();
+        let draft = Draft {
+            project,
+            caller: obvert_ledger::Caller {
+                principal: "person/ines-holt".into(),
+                role: "office".into(),
+                key_id: "k-1".into(),
+            },
+            request_id: format!("w-{}", self.wrote),
+            request_digest: [1; 32],
+            reason: String::new(),
+            commit_time_ms: self.time_ms,
+            observed_time_ms: None,
+            asserts: Vec::new(),
+            entries: vec![NewEntry {
+                name: name.into(),
+                type_name: M::full_name(),
+                body: message.encode_to_vec().into(),
+                refers: references(message),
+                claims: Vec::new(),
+            }],
+        };
+        self.ledger.commit(draft).await.unwrap();
+    }
+
+    async fn revise<M: Message + Name + Default>(
+        &mut self,
+        name: &str,
+        change: impl FnOnce(&mut M),
+    ) {
+        let stored = self.ledger.get(name.into(), 0).await.unwrap().unwrap();
+        let mut message = M::decode(stored.body).unwrap();
+        change(&mut message);
+        self.write(name, &message).await;
+    }
+
+    /// Asserts that every kept status equals a full evaluation, and says how many were made.
+    async fn compare(&self) -> u64 {
+        let before = self.statuses.evaluation_count();
+        let now = self.statuses.now("quillfern").await.unwrap();
+        for id in SEGMENTS {
+            let segment = full(&format!("segments/{id}"));
+            let kept = self.statuses.at(&segment, now).await.unwrap();
+            let whole = load_segment(&self.ledger, &segment, 0)
+                .await
+                .unwrap()
+                .status();
+            assert_eq!(kept, whole, "{id} at revision {}", now.revision);
+        }
+        self.statuses.evaluation_count() - before
+    }
+
+    /// One change; which one, and of which segment, is drawn.
+    async fn change(&mut self, kind: u8, segment: u8, hours: u8) {
+        let id = SEGMENTS[usize::from(segment) % SEGMENTS.len()];
+        let name = full(&format!("segments/{id}"));
+        let new = self.wrote;
+        self.time_ms += i64::from(hours) * 3_600_000;
+        match kind % 9 {
+            0 => {
+                let found = deviation(&name);
+                self.write(&full(&format!("nonconformances/n-{new}")), &found)
+                    .await;
+            }
+            1 => {
+                let lateral = Lateral {
+                    segment: name,
+                    station_m: 5.0,
+                    clock_h: 3.0,
+                    ..Lateral::default()
+                };
+                self.write(&full(&format!("laterals/l-{new}")), &lateral)
+                    .await;
+            }
+            2 => {
+                let paper = paper(&name);
+                self.write(&full(&format!("documents/w-{new}")), &paper)
+                    .await;
+            }
+            3 => {
+                let paper = paper("projects/quillfern");
+                self.write(&full(&format!("documents/w-{new}")), &paper)
+                    .await;
+            }
+            4 => {
+                let survey = Survey {
+                    segment: name,
+                    start_time: at("2026-06-01 09:00"),
+                    ..Survey::default()
+                };
+                self.write(&full(&format!("surveys/v-{new}")), &survey)
+                    .await;
+            }
+            5 => {
+                let other = |run: &mut Run| run.elongation_percent = Some(f64::from(hours) / 10.0);
+                self.revise(&full("runs/r-1"), other).await;
+            }
+            6 => {
+                let sheet = |sheet: &mut MakerSheet| sheet.shelf_life_days = 20 + i32::from(hours);
+                self.revise("projects/office/makerSheets/ms-1", sheet).await;
+            }
+            7 => {
+                let plan = |plan: &mut obvert_proto::closeout::v1::Plan| {
+                    plan.source = plan.source.replace("value = 48\n", "value = 24\n");
+                };
+                self.revise(&full("plans/itp"), plan).await;
+            }
+            _ => {
+                // A record of the register of another project's kind: it touches nothing here.
+                let alone = Document {
+                    evidence_kind: "key".into(),
+                    ..Document::default()
+                };
+                self.write(&format!("projects/office/documents/k-{new}"), &alone)
+                    .await;
+            }
+        }
+    }
+}
+
+fn references<M: Message + Name>(message: &M) -> Vec<String> {
+    let kind = obvert_proto::pool()
+        .get_message_by_name(&M::full_name())
+        .unwrap();
+    let message =
+        prost_reflect::DynamicMessage::decode(kind, &message.encode_to_vec()[..]).unwrap();
+    let mut names: Vec<_> = obvert_proto::rules::references(&message)
+        .into_iter()
+        .map(|reference| reference.name)
+        .collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+fn deviation(subject: &str) -> Nonconformance {
+    Nonconformance {
+        subjects: vec![subject.into()],
+        description: "soft spot at 12 m".into(),
+        disposition: Disposition::Unspecified.into(),
+        ..Nonconformance::default()
+    }
+}
+
+fn paper(subject: &str) -> Document {
+    Document {
+        evidence_kind: "cleaning-log".into(),
+        subjects: vec![subject.into()],
+        signed_by: "crew lead".into(),
+        signed_date: on("2026-05-04"),
+        ..Document::default()
+    }
+}
+
+#[test]
+fn kept_statuses_equal_full_evaluations_after_any_commits() {
+    let long = std::env::var_os("OBVERT_LONG").is_some();
+    let mut runner = TestRunner::new(Config {
+        cases: if long { 60 } else { 6 },
+        failure_persistence: None,
+        ..Config::default()
+    });
+    let runtime = tokio::runtime::Runtime::new().unwrap();
+    let changes = proptest::collection::vec((any::<u8>(), any::<u8>(), 0_u8..30), 1..12);
+    let strategy = changes.prop_map(|changes| changes);
+    runner
+        .run(&strategy, |changes| {
+            runtime.block_on(async {
+                let mut project = Project::filled().await;
+                project.compare().await;
+                for (kind, segment, hours) in changes {
+                    project.change(kind, segment, hours).await;
+                    project.compare().await;
+                }
+            });
+            Ok(())
+        })
+        .unwrap();
+}
+
+#[tokio::test]
+async fn a_commit_has_only_the_segments_evaluated_that_it_touches() {
+    let mut project = Project::filled().await;
+    assert_eq!(project.compare().await, 3, "nothing is kept at the start");
+    assert_eq!(project.compare().await, 0, "nothing was written");
+    project.change(0, 1, 0).await;
+    assert_eq!(project.compare().await, 1, "a deviation of one segment");
+    project.change(8, 0, 0).await;
+    assert_eq!(
+        project.compare().await,
+        0,
+        "a record of office that nobody names"
+    );
+    project.change(6, 0, 0).await;
+    project
+        .write(
+            &full("parcels/p-9"),
+            &obvert_proto::project::v1::Parcel::default(),
+        )
+        .await;
+    assert_eq!(project.compare().await, 1, "the maker's sheet of one liner");
+    project.change(3, 0, 0).await;
+    assert_eq!(
+        project.compare().await,
+        3,
+        "a paper about the whole project"
+    );
+    project.change(1, 2, 20).await;
+    assert_eq!(project.compare().await, 3, "another day on site");
+}
+
+#[tokio::test]
+async fn a_status_that_is_asked_for_late_is_of_its_moment() {
+    let mut project = Project::filled().await;
+    let then = project.statuses.now("quillfern").await.unwrap();
+    project.compare().await;
+    project.change(0, 0, 0).await;
+    project.compare().await;
+    let kept = project.statuses.at(SEGMENT, then).await.unwrap();
+    let whole = load_segment(&project.ledger, SEGMENT, then.revision)
+        .await
+        .unwrap();
+    assert_eq!(kept, whole.status());
+}
+
+#[tokio::test]
+async fn copies_of_a_segment_stand_as_the_first_and_each_rests_on_its_own_records() {
+    let folder = tempfile::tempdir().unwrap();
+    let ledger = Ledger::open(LedgerConfig::new(folder.path())).await;
+    let ledger = ledger.unwrap();
+    let mut fixture = clean_under(STRICT);
+    store::fill_under(&ledger, &mut fixture, STRICT).await;
+    many::copy(&ledger, &fixture, 5).await;
+    let statuses = Statuses::new(ledger.clone());
+    let now = statuses.now("quillfern").await.unwrap();
+    let mut verdicts = Vec::new();
+    for number in 0..=5 {
+        let status = statuses.at(&many::segment(number), now).await.unwrap();
+        let said = status.points.iter().map(|p| (p.point.clone(), p.verdict()));
+        verdicts.push(said.collect::<Vec<_>>());
+        let used = status.points.iter().flat_map(|p| &p.evidence);
+        let own = used.filter(|e| {
+            e.record
+                .as_ref()
+                .unwrap()
+                .name
+                .ends_with(&format!("-{number}"))
+        });
+        assert_eq!(own.count() > 20, number > 0, "segment {number}");
+    }
+    assert!(
+        verdicts.windows(2).all(|two| two[0] == two[1]),
+        "{verdicts:?}"
+    );
+    assert_eq!(statuses.evaluation_count(), 6);
+}

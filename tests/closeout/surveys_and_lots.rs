@@ -1,0 +1,184 @@
+//! Surveys by their purpose, and lots given back: a test per way of failing.
+
+use obvert_closeout::plan::parse;
+use obvert_proto::{
+    acceptance::v1::{Survey, SurveyPurpose},
+    closeout::v1::{PointState, ReleaseKind},
+    project::v1::Document,
+};
+
+use super::{
+    Fixture,
+    fixture::{PLAN, at, full, on},
+    held_in, holding, point, work,
+};
+
+/// The clean segment under the owner's plan with one more point.
+fn with_point(point: &str) -> Fixture {
+    let mut fixture = Fixture::clean();
+    let more = format!(
+        "\n[[point]]\nid = \"more\"\ntitle = \"One more\"\nstage = \"acceptance\"\nclass = \
+         \"review\"\nvaried_by = [\"owner\"]\n{point}\n"
+    );
+    fixture.plan = parse(&format!("{PLAN}{more}")).unwrap();
+    fixture
+}
+
+fn pre_cure(time: &str) -> Fixture {
+    let mut fixture =
+        with_point("evaluator = \"survey-present\"\nparameters = { purpose = \"pre-cure\" }");
+    work::survey(
+        &mut fixture,
+        "v-pre",
+        SurveyPurpose::PreCure,
+        time,
+        Vec::new(),
+    );
+    fixture
+}
+
+#[test]
+fn a_survey_of_the_purpose_must_be_there_whole_filmed_and_before_the_lamps() {
+    let good = pre_cure("2026-05-04 09:12");
+    assert_eq!(point(&good.status(), "more").state(), PointState::Released);
+    let mut missing = good.clone();
+    missing.remove("surveys/v-pre");
+    held_in(&missing, "more", "missing-cctv-survey", "");
+    let mut part = good.clone();
+    part.edit("surveys/v-pre", |survey: &mut Survey| {
+        survey.complete = false
+    });
+    held_in(&part, "more", "survey-incomplete", "v-pre");
+    let mut blind = good.clone();
+    blind.edit("surveys/v-pre", |survey: &mut Survey| survey.media.clear());
+    held_in(&blind, "more", "survey-without-film", "v-pre");
+    let mut alone = good;
+    alone.remove("runs/r-1");
+    held_in(&alone, "more", "missing-run", "");
+    held_in(
+        &pre_cure("2026-05-04 09:40"),
+        "more",
+        "survey-after-lamps",
+        "v-pre",
+    );
+}
+
+#[test]
+fn a_survey_of_another_purpose_does_not_count() {
+    let point = "evaluator = \"survey-present\"\nparameters = { purpose = \"design\" }";
+    held_in(&with_point(point), "more", "missing-cctv-survey", "");
+}
+
+fn paper(kind: &str, parcel: &str) -> Document {
+    Document {
+        evidence_kind: kind.into(),
+        subjects: vec![full(&format!("parcels/{parcel}"))],
+        title: kind.into(),
+        signed_by: "owner of the lot".into(),
+        signed_date: on("2026-05-20"),
+        attachments: vec![full("attachments/scan")],
+        ..Document::default()
+    }
+}
+
+fn given_back() -> Fixture {
+    let mut fixture = with_point("evaluator = \"property-release\"\nleast_grade = \"transcribed\"");
+    for parcel in ["p-1", "p-3"] {
+        let release = paper("property-release", parcel);
+        fixture.add(&format!("documents/release-{parcel}"), release);
+        let photos = paper("restoration-photos", parcel);
+        fixture.add(&format!("documents/photos-{parcel}"), photos);
+    }
+    fixture
+}
+
+#[test]
+fn every_lot_entered_needs_photographs_and_a_release_signed_after_the_work() {
+    let good = given_back();
+    let status = good.status();
+    let state = point(&status, "more");
+    assert_eq!(state.state(), PointState::Released, "{:?}", state.findings);
+    let mut unshown = good.clone();
+    unshown.edit("documents/photos-p-1", |photos: &mut Document| {
+        photos.attachments.clear()
+    });
+    held_in(&unshown, "more", "missing-restoration-photos", "");
+    let mut unreleased = good.clone();
+    unreleased.remove("documents/release-p-3");
+    held_in(&unreleased, "more", "missing-property-release", "");
+    let mut early = good.clone();
+    early.edit("documents/release-p-1", |release: &mut Document| {
+        release.signed_date = on("2026-05-03")
+    });
+    held_in(
+        &early,
+        "more",
+        "property-release-not-sufficient",
+        "release-p-1",
+    );
+    let mut unsigned = good;
+    unsigned.edit("documents/release-p-1", |release: &mut Document| {
+        release.signed_by.clear()
+    });
+    held_in(
+        &unsigned,
+        "more",
+        "property-release-not-sufficient",
+        "release-p-1",
+    );
+}
+
+#[test]
+fn a_refused_release_holds_until_the_owner_s_variance_and_is_shown_as_one() {
+    for kind in ["property-release-refused", "property-release-unanswered"] {
+        let mut fixture = given_back();
+        fixture.remove("documents/release-p-1");
+        fixture.add("documents/no-p-1", paper(kind, "p-1"));
+        held_in(&fixture, "more", kind, "no-p-1");
+        fixture.sign(
+            "more",
+            ReleaseKind::Variance,
+            "owner",
+            "the photographs show it whole",
+        );
+        let status = fixture.status();
+        assert_eq!(point(&status, "more").state(), PointState::Variance);
+        let row = status.evidence.iter().find(|row| row.row == "E36").unwrap();
+        assert_eq!(row.waived_by, "person/owner (owner)");
+        fixture.remove("documents/photos-p-1");
+        assert_eq!(point(&fixture.status(), "more").state(), PointState::Held);
+    }
+}
+
+#[test]
+fn a_lost_deviation_holds_and_a_late_point_only_says_so() {
+    let mut fixture = Fixture::clean();
+    let open = obvert_proto::acceptance::v1::Nonconformance {
+        subjects: vec![full("segments/s-1")],
+        found_time: at("2026-05-05 08:00"),
+        ..Default::default()
+    };
+    fixture.add("nonconformances/z-1", open);
+    assert_eq!(
+        holding(point(&fixture.status(), "nonconformances")),
+        ["nonconformance-open"]
+    );
+    fixture.remove("nonconformances/z-1");
+    held_in(&fixture, "nonconformances", "missing-nonconformance", "");
+    let due = "evaluator = \"laboratory-report\"\ndue_limit = \
+               \"laboratory_report_due_days\"\ndue_after = \"pull-in\"\n";
+    let plan = PLAN.replacen("evaluator = \"laboratory-report\"\n", due, 1);
+    let mut late = Fixture::clean();
+    late.plan = parse(&plan).unwrap();
+    late.remove("laboratoryReports/y-1");
+    let status = late.status();
+    let report = point(&status, "laboratory-report");
+    assert_eq!(report.due_date, on("2026-05-25"));
+    let note = report
+        .findings
+        .iter()
+        .find(|f| f.code == "point-overdue")
+        .unwrap();
+    assert!(!note.holds);
+    assert!(note.message.contains("16 days ago"), "{}", note.message);
+}

@@ -1,0 +1,180 @@
+//! Witnesses that did not come, variances with an end, deviations from their step on.
+
+use jiff::{Timestamp, tz::TimeZone};
+use obvert_proto::{
+    acceptance::v1::{LaboratoryReport, Nonconformance, Survey},
+    closeout::v1::{PointState, ReleaseKind, ReleasePointRequest},
+    common::v1::{LocalDate, PaperGrade},
+    project::v1::{Document, Role},
+};
+
+use super::{
+    Fixture,
+    fixture::{
+        PLAN, SEGMENT,
+        asked::{STRICT, clean_under},
+        at, full, on, store,
+    },
+    point,
+    stored::{Site, ready, reason},
+};
+
+/// A notice to the witness of the leak test.
+fn notice(fixture: &mut Fixture, signed_date: Option<LocalDate>) {
+    let notice = Document {
+        evidence_kind: "witness-notice-leak-test".into(),
+        subjects: vec![SEGMENT.into()],
+        signed_by: "inspector on duty".into(),
+        signed_date,
+        grade: PaperGrade::Direct.into(),
+        ..Document::default()
+    };
+    fixture.add("documents/notice", notice);
+}
+
+fn lapse(request_id: &str) -> ReleasePointRequest {
+    ReleasePointRequest {
+        point: "leak-test".into(),
+        ..ready(request_id, ReleaseKind::Lapse, "")
+    }
+}
+
+#[tokio::test]
+async fn a_witness_point_lapses_only_after_due_notice_and_rests_on_the_proof() {
+    let without = Site::of(clean_under(STRICT), STRICT).await;
+    let refused = without.release(Role::Inspector, lapse("q-1")).await;
+    let refused = refused.unwrap_err();
+    assert_eq!(reason(&refused), "ACT_REFUSED");
+    assert!(
+        refused.message().contains("witness-notice-leak-test"),
+        "{}",
+        refused.message()
+    );
+    let mut young = clean_under(STRICT);
+    let now = Timestamp::from_millisecond(obvert_records::now_ms()).unwrap();
+    let today = now.to_zoned_datetime(TimeZone::UTC).date();
+    notice(&mut young, Some(LocalDate::from_civil(today)));
+    let young = Site::of(young, STRICT).await;
+    let refused = young.release(Role::Inspector, lapse("q-1")).await;
+    let refused = refused.unwrap_err();
+    assert_eq!(reason(&refused), "ACT_REFUSED");
+    assert!(
+        refused.message().contains(">= 48 h"),
+        "{}",
+        refused.message()
+    );
+    let mut due = clean_under(STRICT);
+    notice(&mut due, on("2026-05-01"));
+    let due = Site::of(due, STRICT).await;
+    let lapsed = due.release(Role::Inspector, lapse("q-1")).await.unwrap();
+    assert_eq!(lapsed, PointState::Released);
+    let given = due.given().await;
+    let release = given.releases[0].release.as_ref().unwrap();
+    assert_eq!(release.release_kind(), ReleaseKind::Lapse);
+    let mut evidence = release.evidence.iter();
+    assert!(evidence.any(|record| record.name.ends_with("documents/notice")));
+}
+
+fn soft() -> Fixture {
+    let mut fixture = Fixture::clean();
+    fixture.edit("laboratoryReports/y-1", |y: &mut LaboratoryReport| {
+        y.specimens
+            .iter_mut()
+            .for_each(|s| s.flexural_modulus_mpa = 7900.0);
+    });
+    fixture
+}
+
+fn variance(request_id: &str, until: Option<LocalDate>) -> ReleasePointRequest {
+    ReleasePointRequest {
+        point: "laboratory-report".into(),
+        valid_until_date: until,
+        ..ready(request_id, ReleaseKind::Variance, "stiff enough at 4.5 mm")
+    }
+}
+
+#[tokio::test]
+async fn a_variance_has_an_approver_of_the_plan_and_may_have_an_end() {
+    let site = Site::of(soft(), PLAN).await;
+    let refused = site.release(Role::Inspector, variance("q-1", None)).await;
+    assert_eq!(reason(&refused.unwrap_err()), "NOT_ALLOWED");
+    let past = variance("q-2", on("2026-01-31"));
+    let over = site.release(Role::Engineer, past).await.unwrap();
+    assert_eq!(over, PointState::Held, "it ended before it was given");
+    let ahead = variance("q-3", on("2999-12-31"));
+    let varied = site.release(Role::Engineer, ahead).await.unwrap();
+    assert_eq!(varied, PointState::Variance);
+    let given = site.given().await;
+    let stands: Vec<_> = given.releases.iter().map(|given| given.stands).collect();
+    assert_eq!(stands, [false, true]);
+    let meta = given.releases[1].meta.as_ref().unwrap();
+    assert_eq!(
+        (meta.principal.as_str(), meta.role.as_str()),
+        ("person/other", "engineer")
+    );
+}
+
+/// Whether the deviation holds pull-in under the strict plan.
+fn holds_pull_in(found: &str, step: &str) -> bool {
+    let mut fixture = clean_under(STRICT);
+    let deviation = Nonconformance {
+        subjects: vec![SEGMENT.into()],
+        description: "a root mass at 12 m".into(),
+        found_time: at(found),
+        holds_from_step: step.into(),
+        ..Nonconformance::default()
+    };
+    fixture.add("nonconformances/z-1", deviation);
+    let status = fixture.status();
+    let accepted = point(&status, "nonconformances").state();
+    assert_eq!(accepted, PointState::Held, "it holds acceptance always");
+    point(&status, "deviations-before-pull-in").state() == PointState::Held
+}
+
+#[test]
+fn a_deviation_holds_from_its_step_or_from_the_next_that_cannot_be_undone() {
+    let (before, after) = ("2026-05-04 07:30", "2026-05-04 08:10");
+    assert!(holds_pull_in(before, "pull-in"));
+    assert!(holds_pull_in(before, "cleaning"), "an earlier step");
+    assert!(!holds_pull_in(before, "reopening"), "a later step");
+    assert!(holds_pull_in(before, "no such step"));
+    assert!(holds_pull_in(before, ""), "pull-in comes next");
+    assert!(!holds_pull_in(after, ""), "the lamps come next");
+    assert!(!holds_pull_in("2026-05-06 08:00", ""), "a late one");
+}
+
+#[tokio::test]
+async fn who_released_what_on_which_evidence_is_replayed_at_any_revision() {
+    let site = Site::of(Fixture::clean(), PLAN).await;
+    let before = site.ledger.head("quillfern".into()).await.unwrap().revision;
+    let release = ready("q-1", ReleaseKind::Release, "");
+    site.release(Role::Inspector, release).await.unwrap();
+    let given = before + 1;
+    let mut fixture = site.fixture.clone();
+    fixture.edit("surveys/v-ready", |survey: &mut Survey| {
+        survey.start_time = at("2026-05-04 07:10");
+    });
+    let later = &fixture.records[&full("surveys/v-ready")];
+    store::commit(&site.ledger, "quillfern", vec![later], fixture.time_ms).await;
+    assert!(
+        site.given_at(before).await.releases.is_empty(),
+        "not given yet"
+    );
+    let then = site.given_at(given).await;
+    assert_eq!((then.revision, then.releases.len()), (given, 1));
+    assert!(then.releases[0].stands);
+    let now = site.given().await;
+    let one = &now.releases[0];
+    assert!(!one.stands);
+    assert!(
+        one.reason.contains("rested on other facts"),
+        "{}",
+        one.reason
+    );
+    let (meta, release) = (one.meta.as_ref().unwrap(), one.release.as_ref().unwrap());
+    assert_eq!((meta.revision, meta.role.as_str()), (given, "inspector"));
+    assert_eq!(release.plan.as_ref().unwrap().name, full("plans/itp"));
+    let mut evidence = release.evidence.iter();
+    let survey = evidence.find(|record| record.name == full("surveys/v-ready"));
+    assert_eq!(survey.unwrap().revision, 1, "the state it was given on");
+}
