@@ -3,6 +3,7 @@
 use std::{fs, os::unix::fs::PermissionsExt};
 
 use super::support::{Server, output, prepared, program, write_config};
+use crate::tidy::tree::sources;
 
 /// What `config show` prints.
 fn shown(folder: &std::path::Path) -> String {
@@ -98,6 +99,20 @@ fn the_example_config_names_every_limit_with_its_default() {
     let folder = prepared("");
     fs::write(folder.path().join("server.toml"), text).unwrap();
     assert!(output(folder.path(), &["config", "check"]).0.success());
+}
+
+#[test]
+fn every_limit_is_set_by_a_test_that_reaches_it() {
+    let plain = prepared("");
+    let shown = shown(plain.path());
+    let (_, limits) = shown.split_once("[limits]\n").unwrap();
+    let tests = sources("tests");
+    let keys = limits.lines().map(|row| row.split(" = ").next().unwrap());
+    // Whole seconds are too coarse for the typesetting of a test, which children.rs cuts short.
+    for key in keys.filter(|key| *key != "typeset_deadline_s") {
+        let set = format!("{key} = ");
+        assert!(tests.iter().any(|test| test.text.contains(&set)), "{key}");
+    }
 }
 
 #[test]

@@ -7,8 +7,13 @@ use std::{
 };
 
 use bytes::Bytes;
+use obvert_proto::{
+    common::v1::WatchRecordsRequest,
+    project::v1::{ListProjectsRequest, project_service_client::ProjectServiceClient},
+};
 use tokio::time::timeout;
 use tonic::{Code, Request, client::Grpc, codegen::http::uri::PathAndQuery};
+use tonic_types::StatusExt;
 
 use super::{
     limits::stuck_import,
@@ -71,6 +76,38 @@ fn a_form_that_never_ends_is_given_up() {
     let answer = String::from_utf8_lossy(&answer);
     assert!(answer.starts_with("HTTP/1.1 408"), "{answer}");
     assert!(answer.contains("took too long"), "{answer}");
+}
+
+#[tokio::test]
+async fn one_open_stream_too_many_is_answered_unavailable_until_another_ends() {
+    let server = Server::start("[limits]\nopen_streams = 2");
+    let watch = async || {
+        // A connection each, since the limit is over all of them.
+        let mut client = ProjectServiceClient::new(server.keyed().await);
+        let request = WatchRecordsRequest {
+            project: "office".into(),
+            after_revision: 0,
+        };
+        client.watch_records(request).await
+    };
+    let open = [watch().await.unwrap(), watch().await.unwrap()];
+    let refused = watch().await.expect_err("a third one");
+    assert_eq!(refused.code(), Code::Unavailable);
+    assert!(
+        refused.message().contains("2 streams are open"),
+        "{refused}"
+    );
+    assert!(refused.get_details_retry_info().is_some());
+    let mut client = ProjectServiceClient::new(server.keyed().await);
+    let served = client.list_projects(ListProjectsRequest {}).await;
+    served.expect("a unary call needs no such place");
+    drop(open);
+    let again = async {
+        while watch().await.is_err() {
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+    };
+    timeout(PATIENCE, again).await.expect("there is room again");
 }
 
 #[tokio::test]

@@ -27,15 +27,17 @@ use super::{
 use crate::{audit::copied_store, services::store::Store};
 
 const BYTES: &[u8] = b"bytes of an issued package";
+/// More than a connection holds on its way to a reader who waits.
+const LARGE: usize = 24 << 20;
 const PACKAGES: [&str; 2] = ["p-1", "p-2"];
 
 /// A server whose project has two packages.
 async fn server() -> Server {
-    server_with(Bytes::from_static(BYTES)).await
+    server_with(Bytes::from_static(BYTES), "").await
 }
 
 /// A server whose project has two packages of these bytes.
-async fn server_with(bytes: Bytes) -> Server {
+async fn server_with(bytes: Bytes, limits: &str) -> Server {
     let store = Store::with_project().await;
     let (size_bytes, sha256) = (bytes.len() as i64, hex(&Sha256::digest(&bytes)));
     store.ledger.blobs().put(bytes).await.unwrap();
@@ -68,7 +70,7 @@ async fn server_with(bytes: Bytes) -> Server {
     };
     store.ledger.commit(draft).await.unwrap();
     store.ledger.close().await;
-    let folder = prepared("");
+    let folder = prepared(limits);
     copied_store(store.folder.path(), folder.path());
     Server::start_in(folder)
 }
@@ -160,27 +162,41 @@ async fn a_revoked_an_altered_and_an_expired_link_get_the_same_plain_page() {
 
 #[tokio::test]
 async fn a_download_by_a_link_breaks_off_when_the_link_is_revoked() {
-    // More than a connection holds on its way to a reader who waits.
-    const SIZE: usize = 24 << 20;
-    let server = server_with(vec![7; SIZE].into()).await;
+    let server = server_with(vec![7; LARGE].into(), "").await;
     let made = link(&server, "district", "projects/quillfern").await;
-    let mut stream = TcpStream::connect(server.address).unwrap();
-    stream.set_read_timeout(Some(PATIENCE)).unwrap();
-    let head = format!("GET {}/packages/p-1 HTTP/1.1\r\nhost: x\r\n\r\n", made.path);
-    stream.write_all(head.as_bytes()).unwrap();
-    let mut first = [0; 12];
-    stream.read_exact(&mut first).unwrap();
-    assert_eq!(&first, b"HTTP/1.1 200");
+    let mut stream = begun(&server, &made.path);
     revoke(&server, &made.meta.unwrap().name).await;
     // The reader waits, so that the sender cannot have sent all before it looks at the link again.
     tokio::time::sleep(Duration::from_secs(3)).await;
     let mut rest = Vec::new();
     let _ = stream.read_to_end(&mut rest);
     assert!(
-        rest.len() < SIZE,
+        rest.len() < LARGE,
         "the whole package came: {} bytes",
         rest.len()
     );
+}
+
+#[tokio::test]
+async fn a_reader_who_stops_in_the_middle_of_a_package_does_not_keep_the_server_up() {
+    let mut server = server_with(vec![7; LARGE].into(), "[limits]\nshutdown_s = 1").await;
+    let path = link(&server, "district", "projects/quillfern").await.path;
+    let stuck = begun(&server, &path);
+    server.terminate();
+    assert_eq!(server.ended().code(), Some(0));
+    drop(stuck);
+}
+
+/// A download of a package whose reader has read the first row and waits.
+fn begun(server: &Server, path: &str) -> TcpStream {
+    let mut stream = TcpStream::connect(server.address).unwrap();
+    stream.set_read_timeout(Some(PATIENCE)).unwrap();
+    let head = format!("GET {path}/packages/p-1 HTTP/1.1\r\nhost: x\r\n\r\n");
+    stream.write_all(head.as_bytes()).unwrap();
+    let mut first = [0; 12];
+    stream.read_exact(&mut first).unwrap();
+    assert_eq!(&first, b"HTTP/1.1 200");
+    stream
 }
 
 #[tokio::test]

@@ -1,5 +1,7 @@
 //! Limits on how much is sent and kept: uploads, cure logs, packages.
 
+use std::fs;
+
 use obvert_proto::{
     closeout::v1::{AssemblePackageRequest, closeout_service_client::CloseoutServiceClient},
     installation::v1::{
@@ -27,6 +29,41 @@ use crate::{
         pipe::with_run,
     },
 };
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_document_over_its_bytes_or_memory_is_refused_and_the_server_goes_on() {
+    let store = stored(&signed()).await;
+    store.ledger.close().await;
+    for (limits, logged) in [
+        ("document_bytes = 1024", "at most"),
+        ("typeset_memory_bytes = 50331648", "could not be typeset"),
+    ] {
+        let server = over(&store.folder, limits);
+        let refused = assembled(&server).await;
+        assert_eq!(refused.code(), Code::Internal, "{refused}");
+        let log = fs::read_to_string(server.folder.path().join("stderr.log")).unwrap();
+        assert!(log.contains(logged), "{log}");
+        let page = server.http("GET /sign-in HTTP/1.1", "");
+        assert!(page.starts_with("HTTP/1.1 200"), "{page}");
+    }
+}
+
+/// Refusal of the package of the clean segment.
+async fn assembled(server: &Server) -> Status {
+    let mut client = CloseoutServiceClient::new(server.channel().await);
+    let request = AssemblePackageRequest {
+        write: write("package"),
+        segment: SEGMENT.into(),
+    };
+    let steps = client.assemble_package(keyed(&server.key(), request)).await;
+    let mut steps = steps.unwrap().into_inner();
+    loop {
+        match steps.message().await {
+            Ok(step) => assert!(step.is_some_and(|step| step.package.is_none())),
+            Err(refused) => return refused,
+        }
+    }
+}
 
 /// Asserts that something was refused for its size, in words that name the limit.
 #[track_caller]
@@ -113,19 +150,7 @@ async fn a_package_over_the_limit_of_entries_or_bytes_is_refused() {
         ("package_bytes = 1048576", "and 1048576 bytes"),
     ] {
         let server = over(&store.folder, limits);
-        let mut client = CloseoutServiceClient::new(server.channel().await);
-        let request = AssemblePackageRequest {
-            write: write("package"),
-            segment: SEGMENT.into(),
-        };
-        let steps = client.assemble_package(keyed(&server.key(), request)).await;
-        let mut steps = steps.unwrap().into_inner();
-        let refused = loop {
-            match steps.message().await {
-                Ok(step) => assert!(step.is_some_and(|step| step.package.is_none())),
-                Err(refused) => break refused,
-            }
-        };
+        let refused = assembled(&server).await;
         too_large(&refused, told);
     }
 }

@@ -7,7 +7,7 @@ use obvert_proto::{
     common::v1::WatchRecordsRequest, project::v1::project_service_client::ProjectServiceClient,
 };
 
-use super::support::Server;
+use super::{certificate::encrypted, support::Server};
 
 #[test]
 fn a_server_told_to_stop_ends_with_0_and_leaves_a_closed_journal() {
@@ -52,6 +52,16 @@ fn a_client_stuck_in_the_middle_of_a_request_does_not_keep_the_server_up() {
     server.terminate();
     assert_eq!(server.ended().code(), Some(0));
     drop(stuck);
+}
+
+#[test]
+fn a_client_that_shakes_no_hand_does_not_keep_the_server_up() {
+    let mut server = Server::start_in(encrypted("[limits]\nshutdown_s = 1\ntls_handshake_s = 600"));
+    let silent = TcpStream::connect(server.address).expect("taken");
+    std::thread::sleep(Duration::from_millis(50));
+    server.terminate();
+    assert_eq!(server.ended().code(), Some(0));
+    drop(silent);
 }
 
 #[tokio::test]

@@ -11,13 +11,13 @@ pub(crate) fn root() -> &'static Path {
 }
 
 /// A hand-written file: path from the root with `/`, and text.
-pub(super) struct Source {
-    pub(super) path: String,
-    pub(super) text: String,
+pub(crate) struct Source {
+    pub(crate) path: String,
+    pub(crate) text: String,
 }
 
 /// All text files below a folder of the repository, in order of path; generated ones left out.
-pub(super) fn sources(below: &str) -> Vec<Source> {
+pub(crate) fn sources(below: &str) -> Vec<Source> {
     let mut sources = Vec::new();
     gather(&root().join(below), &mut sources);
     sources.sort_by(|a, b| a.path.cmp(&b.path));

@@ -28,8 +28,15 @@ use tonic::Status;
 use crate::{
     Limits,
     cut::{Tell, cut, key_ended},
+    held::hold,
     idle::IdleBody,
 };
+
+/// RPCs of other schemas that stream.
+const OTHERS_STREAMS: [&str; 2] = [
+    "/grpc.health.v1.Health/Watch",
+    "/grpc.reflection.v1.ServerReflection/ServerReflectionInfo",
+];
 
 /// State of the guard.
 #[derive(Clone)]
@@ -37,6 +44,8 @@ pub(crate) struct Guard {
     keys: Keys,
     limits: Limits,
     room: Arc<Semaphore>,
+    /// Places of answers that go on after a call was let through.
+    streams: Arc<Semaphore>,
     calls: Arc<HashMap<String, Call>>,
 }
 
@@ -55,6 +64,7 @@ impl Guard {
             keys,
             limits,
             room,
+            streams: Arc::new(Semaphore::new(limits.open_streams as usize)),
             calls: Arc::new(calls()),
         }
     }
@@ -91,12 +101,14 @@ pub(crate) async fn guard(
         request.extensions_mut().insert(caller);
     }
     if call.is_streaming {
+        let Ok(place) = Arc::clone(&guard.streams).try_acquire_owned() else {
+            let most = guard.limits.open_streams;
+            let message = format!("{most} streams are open, no more fit: try again");
+            return refuse(Problem::new(Reason::Overloaded, message));
+        };
         let idle = guard.limits.stream_idle();
         let request = request.map(|body| Body::new(IdleBody::new(body, idle)));
-        return under_key(next.run(request), ended).await;
-    }
-    if path.starts_with("/grpc.") {
-        return under_key(next.run(request), ended).await;
+        return hold(under_key(next.run(request), ended).await, place);
     }
     let most = guard.limits.unary_deadline();
     let deadline = grpc_timeout(request.headers()).map_or(most, |asked| asked.min(most));
@@ -175,7 +187,7 @@ fn calls() -> HashMap<String, Call> {
         let call = Call {
             needs: *needs,
             collections: matrix::collections(package.map_or("", |(package, _)| package)),
-            is_streaming: streaming.contains(&path),
+            is_streaming: streaming.contains(&path) || OTHERS_STREAMS.contains(&path.as_str()),
         };
         (path, call)
     });

@@ -17,6 +17,7 @@ mod denials;
 mod first_bytes;
 mod foreign;
 mod guard;
+mod held;
 mod idle;
 mod pages;
 mod serve;

@@ -27,7 +27,7 @@ use obvert_proto::{
 use obvert_records::now_ms;
 use tokio::{
     net::TcpListener,
-    signal::unix::{SignalKind, signal},
+    signal::unix::{Signal, SignalKind, signal},
     sync::watch,
     task::JoinHandle,
 };
@@ -58,6 +58,8 @@ const KEEP_USES: Duration = Duration::from_secs(3_600);
 
 /// Serves until SIGTERM or SIGINT, or until the store can no longer be written.
 pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
+    // Heard from the first moment on, so that a stop during the start is an orderly one too.
+    let signals = Signals::heard()?;
     let key = signing::read(&config.signing_key)?;
     let press = Arc::new(Press {
         signer: Signer::new(key, &config.fingerprint_source),
@@ -103,7 +105,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let asking = ask_plugins(&ledger, &plugins, &stopped);
     let accepting = tokio::spawn(accept(listener, router, tls, config.limits, stopped));
     let keeping = tokio::spawn(keep_uses(ledger.clone(), keys.clone()));
-    let exit = wait_for_end(&ledger).await;
+    let exit = wait_for_end(&ledger, signals).await;
     keeping.abort();
     set_health(&health, ServingStatus::NotServing).await;
     tracing::info!("stopping");
@@ -230,18 +232,30 @@ fn write_whole(path: &Path, text: &str) -> std::io::Result<()> {
     fs::rename(part, path)
 }
 
+/// What asks the server to stop.
+struct Signals {
+    terminate: Signal,
+    interrupt: Signal,
+}
+
+impl Signals {
+    fn heard() -> Result<Self, Ended> {
+        let heard = |kind: SignalKind| {
+            signal(kind).map_err(|error| Ended::new(Exit::Failure, format!("signals: {error}")))
+        };
+        Ok(Self {
+            terminate: heard(SignalKind::terminate())?,
+            interrupt: heard(SignalKind::interrupt())?,
+        })
+    }
+}
+
 /// Waits for a signal or for the ledger to give up writing.
-async fn wait_for_end(ledger: &Ledger) -> Exit {
+async fn wait_for_end(ledger: &Ledger, mut signals: Signals) -> Exit {
     let mut poisoned = ledger.poisoned();
-    let (Ok(mut terminate), Ok(mut interrupt)) = (
-        signal(SignalKind::terminate()),
-        signal(SignalKind::interrupt()),
-    ) else {
-        return Exit::Failure;
-    };
     tokio::select! {
-        _ = terminate.recv() => Exit::Ok,
-        _ = interrupt.recv() => Exit::Ok,
+        _ = signals.terminate.recv() => Exit::Ok,
+        _ = signals.interrupt.recv() => Exit::Ok,
         _ = poisoned.wait_for(|poisoned| *poisoned) => {
             tracing::error!("the store could not be written: no more writes are taken");
             tokio::time::sleep(Duration::from_millis(200)).await;

@@ -49,6 +49,8 @@ limits! {
     connections: 1_000, 1 to 100_000;
     /// Calls and pages at a time; one more is answered UNAVAILABLE.
     calls: 512, 1 to 100_000;
+    /// Streams open at a time, over all connections; one more is answered UNAVAILABLE.
+    open_streams: 5_000, 1 to 1_000_000;
     /// Longest unary call, and longest making of a page.
     unary_deadline_s: 30, 1 to 3_600;
     /// Longest silence of a streaming caller.
@@ -66,9 +68,9 @@ limits! {
     /// Longest typesetting of one document.
     typeset_deadline_s: 60, 1 to 3_600;
     /// Most address space of a process that typesets.
-    typeset_memory_bytes: 2 << 30, 268_435_456 to 68_719_476_736;
+    typeset_memory_bytes: 2 << 30, 16_777_216 to 68_719_476_736;
     /// Largest document.
-    document_bytes: 64 << 20, 1_048_576 to 1_073_741_824;
+    document_bytes: 64 << 20, 1_024 to 1_073_741_824;
     /// Largest part of an upload.
     upload_part_bytes: 1 << 20, 262_144 to 16_777_216;
     /// Most rows of one cure log.
