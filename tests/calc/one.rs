@@ -121,6 +121,18 @@ fn groundwater_above_the_ground_is_refused_and_names_both_heights() {
 }
 
 #[test]
+fn one_height_in_feet_and_in_metres_is_refused_and_two_heights_with_units_are_taken() {
+    let words = |water: &'static str| {
+        let cover = ["buoyancy-factor", "--cover-m", "16"];
+        [&cover[..], &["--groundwater-above-crown-m", water]].concat()
+    };
+    let said = refused(&words("4.877"), 4);
+    assert!(said.contains("the same height in feet"), "{said}");
+    let answer = json(&[&words("8ft")[..], &["--json"]].concat());
+    assert!(answer["result"]["buoyancy_factor"].is_number(), "{answer}");
+}
+
+#[test]
 fn the_floor_of_the_buoyancy_factor_is_shown_as_a_floor() {
     let words = [
         "buoyancy-factor",

@@ -3,6 +3,7 @@
 mod at_the_pipe;
 mod before_ordering;
 mod before_pull_in;
+mod beside_the_wall;
 mod evidence_present;
 mod example_plans;
 pub(crate) mod fixture;

@@ -27,6 +27,8 @@ COMPOSED = {
     "gravity-wall-si": lambda **i: walls.gravity_wall(False, False, **i),
     "gravity-wall-us": lambda **i: walls.gravity_wall(True, False, **i),
     "gravity-wall-before-2007": lambda **i: walls.gravity_wall(True, True, **i),
+    "pressure-wall-deteriorated-si": lambda **i: walls.pressure_wall_deteriorated(False, **i),
+    "pressure-wall-deteriorated-us": lambda **i: walls.pressure_wall_deteriorated(True, **i),
     "as-built-si": lambda **i: walls.as_built(False, **i),
     "as-built-us": lambda **i: walls.as_built(True, **i),
 }
@@ -99,6 +101,9 @@ def answer(twin, fields, values):
     for above, ground in WATER_AND_GROUND:
         if above in values and ground in values and values[above] > values[ground]:
             raise Refused("water above the ground")
+        if (above in values and ground in values and values[above] > 0
+                and abs(values[ground] / values[above] * 0.3048 - 1) < 0.001):
+            raise Refused("one height in feet and in metres")
     return twin(**values)
 
 

@@ -83,20 +83,49 @@ fn six_felt_designs_match_check_by_check_and_as_ordered() {
     }
 }
 
-/// Diameter, cover, required wall, governing check, ordered wall.
-const GLASS_CASES: [(f64, f64, f64, WallCheck, f64); 4] = [
-    (8.0, 6.0, 2.346, WallCheck::MinimumStiffness, 3.5),
-    (12.0, 6.0, 3.519, WallCheck::MinimumStiffness, 4.2),
-    (12.0, 20.0, 5.233, WallCheck::SoilBuckling, 5.6),
-    (24.0, 20.0, 10.465, WallCheck::SoilBuckling, 10.5),
+/// Diameter, cover, walls of the checks in their order (X1.4 only where it governs), governing
+/// check, ordered wall.
+const GLASS_CASES: [(f64, f64, &[f64], WallCheck, f64); 4] = [
+    (
+        8.0,
+        6.0,
+        &[2.034, 1.294, 2.177, 2.346],
+        WallCheck::MinimumStiffness,
+        3.5,
+    ),
+    (
+        12.0,
+        6.0,
+        &[3.100, 1.985, 3.265, 3.519],
+        WallCheck::MinimumStiffness,
+        4.2,
+    ),
+    (
+        12.0,
+        20.0,
+        &[4.451, 3.298, 5.233],
+        WallCheck::SoilBuckling,
+        5.6,
+    ),
+    (
+        24.0,
+        20.0,
+        &[9.039, 6.735, 10.465],
+        WallCheck::SoilBuckling,
+        10.5,
+    ),
 ];
 
 #[test]
 fn four_glass_designs_name_the_governing_check_and_never_round_down() {
-    for (diameter_in, cover_ft, required, check, order) in GLASS_CASES {
+    for (diameter_in, cover_ft, walls, check, order) in GLASS_CASES {
         let outcome = design(diameter_in, GLASS, vec![section(diameter_in, cover_ft)])
             .evaluate()
             .unwrap();
+        for (checked, wall) in outcome.checks.iter().zip(walls) {
+            assert_near(checked.wall_thickness_mm.unwrap(), *wall, 0.000_6);
+        }
+        let required = walls.iter().copied().fold(0.0, f64::max);
         assert_near(
             outcome.required_wall_thickness_mm().unwrap(),
             required,

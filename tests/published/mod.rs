@@ -1,6 +1,7 @@
 //! Numbers that somebody else has published, each beside its source, against the formulas.
 //!
-//! `derived.rs` is the exception and says so: its numbers are our own computation.
+//! `derived`, `derived_orders`, `golden_walls` and `golden_flow` are the exceptions and say so: their
+//! numbers are our own computation.
 
 mod air_test;
 mod capacity;
@@ -8,12 +9,17 @@ mod derived;
 mod derived_orders;
 mod exfiltration;
 mod flexure;
+mod golden;
+mod golden_flow;
+mod golden_walls;
+mod live_load_tables;
 mod load_coefficients;
 mod najafi_wall;
 mod ovality;
 mod pressure_table;
 mod registry;
 mod retention;
+mod ten_mistakes;
 
 /// Asserts that a number lies within a tolerance of the one in print.
 #[track_caller]

@@ -5,6 +5,7 @@ pub(crate) mod certificate;
 mod config;
 mod crew_page;
 mod deadlines;
+mod design_words;
 mod fields;
 mod files;
 mod limits;

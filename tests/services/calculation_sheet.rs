@@ -191,7 +191,7 @@ async fn a_dry_pipe_has_a_sheet_that_says_so() {
 }
 
 #[tokio::test]
-async fn the_sheet_of_a_record_that_is_no_wall_design_is_refused() {
+async fn the_sheet_of_a_record_that_is_not_there_or_in_an_unknown_form_is_refused() {
     let store = with_design(sourced()).await;
     let mut request = GetCalculationSheetRequest {
         name: "projects/quillfern/designs/d-9".into(),

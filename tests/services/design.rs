@@ -235,25 +235,47 @@ async fn a_fraction_for_ovality_and_water_above_the_ground_are_refused_with_all_
 }
 
 #[tokio::test]
-async fn heights_in_the_ratio_of_foot_and_metre_and_a_small_dimension_ratio_are_noted() {
-    let mut inputs = najafi(HostCondition::FullyDeteriorated);
+async fn heights_in_the_ratio_of_foot_and_metre_are_refused_until_both_were_measured() {
+    let mut inputs = sourced();
     inputs.host_inside_diameter_mm = 200.0;
     inputs.owner_minimum_wall_mm = 8.0;
     inputs.sections[0].cover_m = 16.0;
     inputs.sections[0].groundwater_above_crown_m = m_from_ft(16.0);
-    let result = check(inputs).await.unwrap();
-    let codes: Vec<_> = result
-        .findings
-        .iter()
-        .map(|finding| finding.code.as_str())
-        .collect();
-    let expected = [
-        "dimension-ratio-low",
-        "one-section",
-        "feet-and-metres",
-        "inputs-without-source",
-    ];
-    assert_eq!(codes, expected);
+    let refused = check(inputs.clone()).await.unwrap_err();
+    let water = "inputs.sections[0].groundwater_above_crown_m";
+    violates(
+        &refused,
+        &[(
+            water,
+            "is 4.8768 m under 16 m of cover, in the ratio of foot and metre",
+        )],
+    );
+    let mut measured = inputs.clone();
+    for source in &mut measured.sources {
+        source.set_provenance(Provenance::Measured);
+    }
+    let result = check(measured).await.unwrap();
+    let codes = result.findings.iter().map(|finding| finding.code.as_str());
+    let codes: Vec<_> = codes.collect();
+    for code in ["dimension-ratio-low", "one-section", "feet-and-metres"] {
+        assert!(codes.contains(&code), "{codes:?}");
+    }
+    // The same cover twice, once in feet.
+    inputs.sections[0].groundwater_above_crown_m = 1.0;
+    let shallow = DesignSection {
+        station_m: 40.0,
+        cover_m: m_from_ft(16.0),
+        ..inputs.sections[0]
+    };
+    inputs.sections.push(shallow);
+    let refused = check(inputs).await.unwrap_err();
+    violates(
+        &refused,
+        &[(
+            "inputs.sections[0].cover_m",
+            "is 16 m and another section has 4.8768 m",
+        )],
+    );
 }
 
 #[tokio::test]

@@ -32,7 +32,7 @@ fn holds(findings: &[Finding], code: &str) -> bool {
         .any(|found| found.code == code && found.holds)
 }
 
-async fn with_design(inputs: WallInputs) -> Store {
+pub(super) async fn with_design(inputs: WallInputs) -> Store {
     let store = with_liner().await;
     let design = WallDesign {
         segment: named("segments", "s-014"),
@@ -45,7 +45,7 @@ async fn with_design(inputs: WallInputs) -> Store {
     store
 }
 
-fn hydraulics(roughness_after: f64) -> HydraulicCheck {
+pub(super) fn hydraulics(roughness_after: f64) -> HydraulicCheck {
     let fields = [
         "host_inside_diameter_mm",
         "total_wall_mm",
@@ -127,7 +127,7 @@ async fn a_hydraulic_check_with_a_wrong_unit_or_without_sources_is_refused_at_on
     );
 }
 
-fn pull_in() -> PullInCheck {
+pub(super) fn pull_in() -> PullInCheck {
     let fields = [
         "host_inside_diameter_mm",
         "wet_wall_mm",
@@ -229,30 +229,35 @@ async fn a_pull_in_check_gives_weight_force_carrying_and_pressure_with_their_lim
     }
 }
 
-#[tokio::test]
-async fn a_pressure_design_takes_the_thicker_of_the_full_and_the_empty_pipe() {
-    let mut inputs = sourced();
-    inputs.set_host_condition(HostCondition::PartiallyDeteriorated);
-    let store = with_design(inputs).await;
-    let fields = [
+pub(super) fn pressure(hole_diameter_mm: Option<f64>) -> PressureDesign {
+    let mut fields = vec![
         "internal_pressure_mpa",
         "long_term_flexural_strength_mpa",
         "long_term_tensile_strength_mpa",
         "safety_factor",
     ];
-    let mut design = PressureDesign {
+    fields.extend(hole_diameter_mm.map(|_| "hole_diameter_mm"));
+    PressureDesign {
         segment: named("segments", "s-014"),
         design: named("designs", "d-1"),
         inputs: Some(PressureInputs {
             internal_pressure_mpa: 0.5,
-            hole_diameter_mm: None,
+            hole_diameter_mm,
             long_term_flexural_strength_mpa: 30.0,
             long_term_tensile_strength_mpa: 20.0,
             safety_factor: 2.0,
             sources: assumed(&fields),
         }),
         ..PressureDesign::default()
-    };
+    }
+}
+
+#[tokio::test]
+async fn a_pressure_design_takes_the_thicker_of_the_full_and_the_empty_pipe() {
+    let mut inputs = sourced();
+    inputs.set_host_condition(HostCondition::PartiallyDeteriorated);
+    let store = with_design(inputs).await;
+    let mut design = pressure(None);
     let Body::PressureDesign(hoop) = write(&store, "x-1", Body::PressureDesign(design.clone()))
         .await
         .unwrap()
@@ -264,9 +269,7 @@ async fn a_pressure_design_takes_the_thicker_of_the_full_and_the_empty_pipe() {
     assert!((hoop.required_wall_thickness_mm - 1219.2 / 42.0).abs() < 1e-9);
     assert!((hoop.empty_pipe_wall_thickness_mm - 22.3).abs() < 0.05);
     assert_eq!(hoop.governing_check, "X1.7");
-    let asked = design.inputs.as_mut().unwrap();
-    asked.hole_diameter_mm = Some(50.0);
-    asked.sources.extend(assumed(&["hole_diameter_mm"]));
+    design = pressure(Some(50.0));
     let Body::PressureDesign(plate) = write(&store, "x-2", Body::PressureDesign(design.clone()))
         .await
         .unwrap()
@@ -288,16 +291,14 @@ async fn a_pressure_design_takes_the_thicker_of_the_full_and_the_empty_pipe() {
     );
 }
 
-#[tokio::test]
-async fn the_installed_liner_is_checked_on_the_designs_basis_and_is_no_pass_by_itself() {
-    let store = with_design(sourced()).await;
+pub(super) fn as_built(basis: ThicknessBasis) -> AsBuiltCheck {
     let inputs = sourced();
     let fields = [
         "wall",
         "short_term_flexural_modulus_mpa",
         "short_term_flexural_strength_mpa",
     ];
-    let check = |basis: ThicknessBasis| AsBuiltCheck {
+    AsBuiltCheck {
         segment: named("segments", "s-014"),
         design: named("designs", "d-1"),
         inputs: Some(AsBuiltInputs {
@@ -311,11 +312,16 @@ async fn the_installed_liner_is_checked_on_the_designs_basis_and_is_no_pass_by_i
             sources: assumed(&fields),
         }),
         ..AsBuiltCheck::default()
-    };
+    }
+}
+
+#[tokio::test]
+async fn the_installed_liner_is_checked_on_the_designs_basis_and_is_no_pass_by_itself() {
+    let store = with_design(sourced()).await;
     let refused = write(
         &store,
         "b-1",
-        Body::AsBuiltCheck(check(ThicknessBasis::Composite)),
+        Body::AsBuiltCheck(as_built(ThicknessBasis::Composite)),
     )
     .await
     .unwrap_err();
@@ -323,7 +329,7 @@ async fn the_installed_liner_is_checked_on_the_designs_basis_and_is_no_pass_by_i
         &refused,
         &[("as_built_check.inputs.wall.basis", "on the design's basis")],
     );
-    let body = Body::AsBuiltCheck(check(ThicknessBasis::Structural));
+    let body = Body::AsBuiltCheck(as_built(ThicknessBasis::Structural));
     let Body::AsBuiltCheck(stored) = write(&store, "b-1", body).await.unwrap() else {
         panic!("another kind came back")
     };

@@ -129,17 +129,35 @@ fn own_verbs(noun: &str, command: Command) -> Command {
                 .args([name_arg(), revision()]),
         ),
         "wall-design" => command.subcommands(wall_verbs()),
+        "hydraulic-check" | "pull-in-check" | "pressure-design" => command.subcommand(sheet_verb()),
+        "as-built-check" => command.subcommand(sheet_verb()).subcommand(
+            Command::new("check")
+                .about("Work out what an installed liner bears, without storing it")
+                .arg(file_arg("file"))
+                .arg(option(
+                    "design",
+                    "NAME",
+                    "Full name of the stored wall design",
+                ))
+                .arg(file_option(
+                    "design-file",
+                    "Inputs of a wall design that is not stored",
+                )),
+        ),
         _ => command,
     }
 }
 
-fn wall_verbs() -> [Command; 3] {
-    let sheet = Command::new("sheet")
-        .about("Calculation sheet of a stored design, as PDF or HTML")
+fn sheet_verb() -> Command {
+    Command::new("sheet")
+        .about("Calculation sheet of a stored record, as PDF or HTML")
         .args([name_arg(), revision()])
         .arg(file_option("out", "New file for the sheet").required(true))
         .arg(flag("html", "HTML instead of PDF"))
-        .arg(flag("us-units", "US customary units beside SI"));
+        .arg(flag("us-units", "US customary units beside SI"))
+}
+
+fn wall_verbs() -> [Command; 3] {
     let check = Command::new("check")
         .about("Work out a wall without storing it")
         .arg(file_arg("file"));
@@ -148,7 +166,7 @@ fn wall_verbs() -> [Command; 3] {
         .arg(file_arg("file").required(false))
         .arg(option("project", "ID", "Project").conflicts_with("file"))
         .arg_required_else_help(true);
-    [check, check_all, sheet]
+    [check, check_all, sheet_verb()]
 }
 
 fn package_verbs(command: Command) -> Command {

@@ -28,14 +28,17 @@ mod lateral_stations;
 mod laterals_reopened;
 mod leak_test;
 mod length_closure;
+mod lined_capacity;
 mod liner_identity;
 mod measured_wall;
 mod nonconformances_closed;
 mod ordered_length;
 mod ordered_wall;
 mod paper;
+mod planned_pull_in;
 mod plug_in;
 mod post_lining_cctv;
+mod pressure_wall;
 mod property_release;
 mod pull_in;
 mod ready_to_line;
@@ -142,6 +145,8 @@ pub static EVALUATORS: &[Evaluator] = &[
     field_survey::EVALUATOR,
     sealed_design::EVALUATOR,
     ordered_wall::EVALUATOR,
+    pressure_wall::EVALUATOR,
+    lined_capacity::EVALUATOR,
     host_diameter::EVALUATOR,
     ordered_length::EVALUATOR,
     certified_wall::EVALUATOR,
@@ -151,6 +156,7 @@ pub static EVALUATORS: &[Evaluator] = &[
     right_of_entry::EVALUATOR,
     resident_notice::EVALUATOR,
     ready_to_line::EVALUATOR,
+    planned_pull_in::EVALUATOR,
     pull_in::EVALUATOR,
     step_order::EVALUATOR,
     cure_log::EVALUATOR,

@@ -18,7 +18,7 @@ use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
     closeout::v1::{Claim, Package, Plan, PluginSection, PluginVerdict, Release},
     common::v1::PaperGrade,
-    design::v1::WallDesign,
+    design::v1::{HydraulicCheck, PressureDesign, PullInCheck, WallDesign},
     installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
     material::v1::{
         Batch, Liner, LinerCertificate, LinerMovement, LinerOrder, MakerSheet, ReceivingCheck,
@@ -100,6 +100,12 @@ pub struct SegmentFile {
     pub permits: Vec<Kept<AccessPermit>>,
     /// Designs of the segment.
     pub designs: Vec<Kept<WallDesign>>,
+    /// Hydraulic checks of the segment.
+    pub hydraulic_checks: Vec<Kept<HydraulicCheck>>,
+    /// Pressure designs of the segment.
+    pub pressure_designs: Vec<Kept<PressureDesign>>,
+    /// Pull-in checks that name the segment.
+    pub pull_in_checks: Vec<Kept<PullInCheck>>,
     /// Makers' sheets met.
     pub maker_sheets: Vec<Kept<MakerSheet>>,
     /// Orders met, those of other segments included, so that a swapped liner can be told.

@@ -8,6 +8,7 @@
 //! Invariants: nobody but the server writes a result; no equation stands here; a wall is worked out
 //! the same way with and without storing it; `check_wall` reads neither ledger nor descriptors.
 
+mod installed;
 mod record;
 mod rules;
 mod service;

@@ -9,10 +9,10 @@ use obvert_proto::{
     Problem, Violation,
     common::v1::{GetRecordRequest, Reason, RecordRef},
     design::v1::{
-        self, CheckWallRequest, CheckWallResponse, CheckWallsRequest, CheckWallsResponse,
-        GetCalculationSheetRequest, GetCalculationSheetResponse, RefusedWall, SheetFormat,
-        WallInputs, WallResult, WrongInput, check_walls_response::Outcome,
-        design_service_server::DesignService,
+        self, CheckAsBuiltRequest, CheckAsBuiltResponse, CheckWallRequest, CheckWallResponse,
+        CheckWallsRequest, CheckWallsResponse, GetCalculationSheetRequest,
+        GetCalculationSheetResponse, RefusedWall, SheetFormat, WallInputs, WallResult, WrongInput,
+        check_walls_response::Outcome, design_service_server::DesignService,
     },
 };
 use obvert_records::{Records, names, opened};
@@ -21,6 +21,7 @@ use tokio::task::spawn_blocking;
 use tonic::{Request, Response, Status, Streaming};
 
 use crate::{
+    installed,
     record::check_inputs,
     rules::{DesignRegister, wall_result, wall_result_with_sensitivities},
     sheet,
@@ -42,12 +43,12 @@ impl Design {
         }
     }
 
-    /// Calculation sheet of a stored wall design.
+    /// Calculation sheet of a stored record of this service.
     ///
     /// # Errors
     ///
-    /// `NOT_ALLOWED`, `RECORD_NOT_FOUND`, `FIELDS_INVALID` for a record that is no wall design,
-    /// `TOO_LARGE`, or a fault of the program.
+    /// `NOT_ALLOWED`, `RECORD_NOT_FOUND`, `FIELDS_INVALID` for an unknown form, `TOO_LARGE`, or a
+    /// fault of the program.
     pub async fn sheet(
         &self,
         caller: &Caller,
@@ -96,6 +97,15 @@ impl DesignService for Design {
         Ok(Response::new(CheckWallResponse {
             result: Some(result),
         }))
+    }
+
+    async fn check_as_built(
+        &self,
+        request: Request<CheckAsBuiltRequest>,
+    ) -> Result<Response<CheckAsBuiltResponse>, Status> {
+        let (caller, request) = opened(request)?;
+        let bears = installed::bears(&self.records, &caller, request).await?;
+        Ok(Response::new(bears))
     }
 
     async fn get_calculation_sheet(

@@ -11,8 +11,14 @@ const WATER_AND_GROUND: [(&str, &str); 2] = [
     ("groundwater_above_crown_ft", "cover_ft"),
 ];
 
+/// Feet in a metre.
+const FT_PER_M: f64 = 1.0 / 0.3048;
+/// How near cover and groundwater must stand to the ratio of foot and metre to be taken for one
+/// height in two units, as a share.
+const SAME_HEIGHT: f64 = 0.001;
+
 /// Values that are in range and still look like a mistake: an ovality that looks like a fraction,
-/// and groundwater above the ground.
+/// groundwater above the ground, and one height in feet and in metres.
 pub fn doubts(fields: &[Field], values: &[f64]) -> Vec<OutOfRange> {
     let of = |name: &str| {
         let index = fields.iter().position(|field| field.name == name)?;
@@ -35,6 +41,21 @@ pub fn doubts(fields: &[Field], values: &[f64]) -> Vec<OutOfRange> {
                 remedy: format!(
                     "Groundwater cannot stand above the ground: check {water} and {ground}, and \
                      whether one of them is in another unit."
+                ),
+            });
+        } else if let (Some(above_crown), Some(cover)) = (of(water), of(ground))
+            && above_crown > 0.0
+            && (cover / above_crown / FT_PER_M - 1.0).abs() < SAME_HEIGHT
+        {
+            found.push(OutOfRange {
+                field: water.to_owned(),
+                value: above_crown,
+                min: 0.0,
+                max: cover,
+                unit: if ground == "cover_m" { "m" } else { "ft" },
+                remedy: format!(
+                    "{ground} is the same height in feet: give both with their units. If both were \
+                     measured so, enter one of them 0.2 percent higher."
                 ),
             });
         }

@@ -7,6 +7,7 @@ use crate::encased_buckling::{
 use crate::external_load::{BuoyancyFactor, ExternalLoadSi, ExternalLoadUs, LEAST_BUOYANCY_FACTOR};
 use crate::live_load::{HighwayLiveLoad, RailwayLiveLoad};
 use crate::ovality::OVALITY_FOR_ANALYSIS_PERCENT;
+use crate::pull_in::WinchForce;
 use crate::registry::Formula;
 use crate::retention::{LongTermModulus, RETENTION_FOR_TEST};
 
@@ -102,6 +103,11 @@ static NOTES: &[Note] = &[
         formula: RailwayLiveLoad::FORMULA.name,
         applies: |_, _| true,
         words: FROM_MEMORY,
+    },
+    Note {
+        formula: WinchForce::FORMULA.name,
+        applies: |_, results| results[0] == Some(0.0),
+        words: "The slope alone moves the liner: no force is computed for holding it back.",
     },
     Note {
         formula: LongTermModulus::FORMULA.name,

@@ -1,12 +1,12 @@
 //! Wall of a liner under internal pressure: X1.5 to X1.7 for the full pipe, X1.1 for the empty one.
 //!
 //! FROM MEMORY of ASTM F1216 Appendix X1, as [`crate::pressure_pipe`] says. A pressure pipe stands
-//! empty at times, so the external checks ask for a wall as well. In a fully deteriorated pipe take
-//! the ring in tension and add X1.3 of [`crate::soil_buckling`].
+//! empty at times, so the external checks ask for a wall as well. A fully deteriorated pipe has
+//! [`crate::deteriorated_pressure_wall`].
 
 use crate::buckling::RestrainedBuckling;
-use crate::field::{Problems, inputs, thin_wall};
-use crate::pressure_pipe::HoleLimit;
+use crate::field::{Problems, inputs};
+use crate::hole_wall::HoleWall;
 use crate::registry::{Formula, Output};
 use crate::ring_tension::RingTensionWall;
 
@@ -90,26 +90,14 @@ impl PressureWall {
     /// Returns all inputs out of range, or the wall when it is no thin ring.
     pub fn plate_wall_mm(&self) -> Result<Option<f64>, Problems> {
         self.check()?;
-        let demand = self.internal_pressure_mpa * self.safety_factor;
-        let root = (5.33 * self.long_term_flexural_strength_mpa / demand).sqrt();
-        let dimension_ratio = 1.0 + self.host_diameter_mm / self.hole_diameter_mm * root;
-        let [limits] = HoleLimit::INPUTS else {
-            return Ok(None);
-        };
-        // A hole that is next to nothing makes a wall next to nothing: any wall spans it.
-        let ratio = dimension_ratio.min(limits.max);
-        if ratio < limits.min {
-            return Ok(None);
+        HoleWall {
+            host_diameter_mm: self.host_diameter_mm,
+            hole_diameter_mm: self.hole_diameter_mm,
+            internal_pressure_mpa: self.internal_pressure_mpa,
+            long_term_flexural_strength_mpa: self.long_term_flexural_strength_mpa,
+            safety_factor: self.safety_factor,
         }
-        let largest = HoleLimit {
-            dimension_ratio: ratio,
-        }
-        .hole_ratio()?;
-        if self.hole_diameter_mm / self.host_diameter_mm > largest {
-            return Ok(None);
-        }
-        let wall_mm = self.host_diameter_mm / dimension_ratio;
-        thin_wall(wall_mm, self.host_diameter_mm).map(Some)
+        .wall_thickness_mm()
     }
 
     /// Wall as a ring in tension, which carries any hole.

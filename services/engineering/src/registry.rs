@@ -5,11 +5,12 @@ use crate::entered::doubts;
 use crate::field::{Field, Problems};
 use crate::notes::notes;
 use crate::{
-    as_built_wall, back_check, bending, buckling, capacity, carry, deflection, elastic_support,
-    encased_buckling, exfiltration, external_load, full_flow, gravity_wall, groundwater,
-    inflation_pressure, leak_air, lined_flow, live_load, minimum_slope, order_thickness, ovality,
-    partial_flow, partial_wall, perfect_shape, pressure_pipe, pressure_wall, pull_in, pull_limit,
-    retention, ring_tension, soil_buckling, stiffness, wall_tolerance, wheel_load,
+    as_built_wall, back_check, bending, buckling, capacity, carry, deflection,
+    deteriorated_pressure_wall, elastic_support, encased_buckling, exfiltration, external_load,
+    full_flow, gravity_wall, groundwater, hole_wall, inflation_pressure, leak_air, lined_flow,
+    live_load, minimum_slope, order_thickness, ovality, partial_flow, partial_wall, perfect_shape,
+    pressure_pipe, pressure_wall, pull_in, pull_limit, retention, ring_tension, soil_buckling,
+    stiffness, wall_tolerance, wheel_load,
 };
 
 /// A formula with its inputs, its results and its source, ready to run on a list of numbers.
@@ -121,9 +122,12 @@ static FORMULAS: &[Formula] = &[
     as_built_wall::AsBuiltWall::FORMULA_US,
     pressure_pipe::HoleLimit::FORMULA,
     pressure_pipe::HoleBending::FORMULA,
+    hole_wall::HoleWall::FORMULA,
     ring_tension::RingTension::FORMULA,
     ring_tension::RingTensionWall::FORMULA,
     pressure_wall::PressureWall::FORMULA,
+    deteriorated_pressure_wall::DeterioratedPressureWall::FORMULA,
+    deteriorated_pressure_wall::DeterioratedPressureWall::FORMULA_US,
     encased_buckling::RigidEncasement::FORMULA,
     encased_buckling::RigidEncasementWall::FORMULA,
     perfect_shape::PerfectShapeBuckling::FORMULA,

@@ -1,4 +1,5 @@
-//! The data of the calculation sheet of one design: what the caller fills, field by field.
+//! The data of a calculation sheet: what the caller fills, field by field. A table without rows has
+//! no heading on the sheet.
 //!
 //! As in [`crate::segment_sheet`], every value is text that is printed as it stands, rounded and
 //! with its unit. An equation is named by a key of the template's static list; the caller gives it
@@ -29,6 +30,8 @@ pub struct CalculationSheet {
     pub sections: Vec<Section>,
     /// Equations with their numbers, group by group.
     pub groups: Vec<StepGroup>,
+    /// Heads of the four columns of the checks.
+    pub checks_head: Vec<String>,
     /// Every check at every section.
     pub checks: Vec<CheckRow>,
     /// What the design hangs on most, in a sentence.
@@ -50,6 +53,8 @@ pub struct CalculationSheet {
 pub struct Head {
     /// Title of the contract.
     pub project_title: String,
+    /// What is calculated, such as "liner wall".
+    pub subject: String,
     /// Owner's identifier of the segment.
     pub owner_segment_id: String,
     /// Facts by name, such as the manholes and the record's revision.
@@ -147,13 +152,13 @@ pub struct Step {
 /// One check at one section.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct CheckRow {
-    /// Station.
+    /// Station, or what else the check is of.
     pub station: Figure,
     /// Number and name of the check.
     pub check: String,
-    /// Wall it asks for, or why it does not apply.
+    /// Its value, such as the wall it asks for, or why it does not apply.
     pub wall: Figure,
-    /// Whether the wall to order reaches it; the governing one says so.
+    /// How the value stands beside its limit; the governing check says so.
     pub state: State,
 }
 

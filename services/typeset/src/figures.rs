@@ -10,6 +10,13 @@ use crate::segment_sheet::Figure;
 /// Keeps number and unit on one line.
 pub const NBSP: char = '\u{a0}';
 
+/// Litres of a cubic foot, exact.
+const L_PER_FT3: f64 = 28.316_846_592;
+/// Kilograms of a pound, exact.
+const KG_PER_LB: f64 = 0.453_592_37;
+/// Kilonewtons of a pound-force, exact.
+const KN_PER_LBF: f64 = KG_PER_LB * 9.806_65e-3;
+
 /// What stands for a number that is none.
 const NOT_MEASURED: &str = "not measured";
 
@@ -132,6 +139,41 @@ impl Units {
             with_unit(litre, 2, "L"),
             with_unit(litre / L_PER_GAL, 2, "gal"),
         )
+    }
+
+    /// Flow.
+    pub fn flow(self, l_per_s: f64) -> Figure {
+        self.pair(
+            with_unit(l_per_s, 2, "L/s"),
+            with_unit(l_per_s / L_PER_FT3, 3, "ft³/s"),
+        )
+    }
+
+    /// Velocity of flow.
+    pub fn velocity(self, m_per_s: f64) -> Figure {
+        self.pair(
+            with_unit(m_per_s, 3, "m/s"),
+            with_unit(ft_from_m(m_per_s), 2, "ft/s"),
+        )
+    }
+
+    /// Mass.
+    pub fn mass(self, kg: f64) -> Figure {
+        self.pair(with_unit(kg, 1, "kg"), with_unit(kg / KG_PER_LB, 0, "lb"))
+    }
+
+    /// Mass of a length.
+    pub fn mass_of_length(self, kg_per_m: f64) -> Figure {
+        let lb_per_ft = kg_per_m / KG_PER_LB / ft_from_m(1.0);
+        self.pair(
+            with_unit(kg_per_m, 3, "kg/m"),
+            with_unit(lb_per_ft, 2, "lb/ft"),
+        )
+    }
+
+    /// Force.
+    pub fn force(self, kn: f64) -> Figure {
+        self.pair(with_unit(kn, 2, "kN"), with_unit(kn / KN_PER_LBF, 0, "lbf"))
     }
 
     /// Unit weight of soil.

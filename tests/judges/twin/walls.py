@@ -246,20 +246,39 @@ def ring_tension_wall(host_diameter_mm, internal_pressure_mpa, long_term_tensile
                      safety_factor)]
 
 
+def x16_wall(D, d, p, strength, N):
+    """A plate over the hole; None where the hole is too large for one."""
+    ratio = 1 + D / d * math.sqrt(5.33 * strength / (p * N))
+    # The hole's limit is stated for DR 3 to 500; a thinner wall than that is held to DR 500.
+    if ratio >= 3 and d / D <= 1.83 / math.sqrt(min(ratio, 500)):
+        return thin(D / ratio, D)
+    return None
+
+
+def hole_bending_wall(host_diameter_mm, hole_diameter_mm, internal_pressure_mpa,
+                      long_term_flexural_strength_mpa, safety_factor):
+    return [x16_wall(host_diameter_mm, hole_diameter_mm, internal_pressure_mpa,
+                     long_term_flexural_strength_mpa, safety_factor)]
+
+
 def pressure_wall(host_diameter_mm, hole_diameter_mm, internal_pressure_mpa,
                   groundwater_pressure_mpa, enhancement_factor, long_term_flexural_modulus_mpa,
                   long_term_flexural_strength_mpa, long_term_tensile_strength_mpa, poisson_ratio,
                   ovality_percent, safety_factor):
-    D, d, p, N = host_diameter_mm, hole_diameter_mm, internal_pressure_mpa, safety_factor
-    ratio = 1 + D / d * math.sqrt(5.33 * long_term_flexural_strength_mpa / (p * N))
-    # The hole's limit is stated for DR 3 to 500; a thinner wall than that is held to DR 500.
-    plate = None
-    if ratio >= 3 and d / D <= 1.83 / math.sqrt(min(ratio, 500)):
-        plate = thin(D / ratio, D)
+    D, p, N = host_diameter_mm, internal_pressure_mpa, safety_factor
+    plate = x16_wall(D, hole_diameter_mm, p, long_term_flexural_strength_mpa, N)
     ring = x17_wall(D, p, long_term_tensile_strength_mpa, N)
     empty = x11_wall(D, groundwater_pressure_mpa, enhancement_factor,
                      long_term_flexural_modulus_mpa, poisson_ratio, ovality_percent, N)
     return [max(ring if plate is None else plate, empty), plate, ring, empty]
+
+
+def pressure_wall_deteriorated(us, long_term_tensile_strength_mpa, internal_pressure_mpa, **outside):
+    """A host that carries no hoop: X1.7 when full, the four gravity checks when empty."""
+    ring = x17_wall(outside["host_diameter_mm"], internal_pressure_mpa,
+                    long_term_tensile_strength_mpa, outside["safety_factor"])
+    empty, *each = gravity_wall(us, False, **outside)[:5]
+    return [max(ring, empty), ring, empty, *each]
 
 
 def rigid_encasement_pressure(host_diameter_mm, wall_thickness_mm, flexural_modulus_mpa,

@@ -12,12 +12,15 @@ use super::words::formula;
 #[derive(Default)]
 pub(super) struct Reading {
     pub(super) values: Vec<f64>,
+    /// Name of the formula, once it was read.
+    pub(super) formula: Option<&'static str>,
     given: Vec<bool>,
 }
 
 impl Reading {
     /// Reads `{"formula": NAME, "inputs": {FIELD: VALUE}}`; the error says what is wrong.
     pub(super) fn read(&mut self, row: &[u8]) -> Result<&'static Formula, String> {
+        self.formula = None;
         let mut source = serde_json::Deserializer::from_slice(row);
         let formula = Row(self).deserialize(&mut source);
         let formula = formula.and_then(|formula| source.end().map(|()| formula));
@@ -65,7 +68,11 @@ impl<'de> Visitor<'de> for Row<'_> {
         let (mut found, mut read, mut early) = (None, false, None);
         while let Some(key) = map.next_key_seed(Key)? {
             match (key, found) {
-                (Known::Formula, None) => found = Some(map.next_value_seed(Name)?),
+                (Known::Formula, None) => {
+                    let formula = map.next_value_seed(Name)?;
+                    self.0.formula = Some(formula.name);
+                    found = Some(formula);
+                }
                 (Known::Inputs, Some(formula)) if !read && early.is_none() => {
                     map.next_value_seed(Inputs(formula, self.0))?;
                     read = true;

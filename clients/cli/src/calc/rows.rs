@@ -45,6 +45,7 @@ fn answer_all<R: Read>(mut input: BufReader<R>, mut output: impl Write) -> io::R
         }
         number += 1;
         let read = if whole == Whole::TooLong {
+            reading.formula = None;
             Err(format!("is longer than {LONGEST_ROW} bytes"))
         } else {
             reading.read(&row)
@@ -53,7 +54,15 @@ fn answer_all<R: Read>(mut input: BufReader<R>, mut output: impl Write) -> io::R
             Ok(formula) => answer(&mut output, number, formula, &reading.values)?,
             Err(what) => {
                 let error = format!("row {number}: {what}");
-                write_row(&mut output, &Malformed { row: number, error })?;
+                let formula = reading.formula;
+                write_row(
+                    &mut output,
+                    &Malformed {
+                        formula,
+                        row: number,
+                        error,
+                    },
+                )?;
             }
         }
     }
@@ -126,8 +135,10 @@ fn read_row(input: &mut impl BufRead, row: &mut Vec<u8>) -> io::Result<Whole> {
     Ok(Whole::TooLong)
 }
 
+/// A row that could not be read; the formula is null where the row did not get so far.
 #[derive(Serialize)]
 struct Malformed {
+    formula: Option<&'static str>,
     row: u64,
     error: String,
 }

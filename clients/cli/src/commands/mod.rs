@@ -1,5 +1,6 @@
 //! The verbs, a file per noun that has verbs of its own.
 
+mod as_built;
 mod attachment;
 mod crew_day;
 mod cure_log;
@@ -92,7 +93,8 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("package", "assemble") => package::assemble(&session, given).await,
         ("package", "fetch") => package::fetch(&session, given).await,
         ("wall-design", "check") => wall::check(&session, given).await,
-        ("wall-design", "sheet") => wall::sheet(&session, given).await,
+        ("as-built-check", "check") => as_built::check(&session, given).await,
+        (_, "sheet") => wall::sheet(&session, given).await,
         ("wall-design", "check-all") => walls::check_all(&session, given).await,
         _ => {
             let noun = known(word)?;

@@ -129,6 +129,18 @@ impl<'a> Judgement<'a> {
         record
     }
 
+    /// Holds by what a computed check found to hold, and when it holds no result.
+    pub fn findings_of<M: Evidence>(&mut self, kept: &Kept<M>, own: &[Finding], computed: bool) {
+        if !computed {
+            let message = format!("{} {} has no result: write it again", M::WORD, kept.id());
+            self.hold(found("no-result", message).of(kept.record()));
+        }
+        for finding in own.iter().filter(|finding| finding.holds) {
+            let message = format!("{} {}: {}", M::WORD, kept.id(), finding.message);
+            self.hold(found(finding.code.clone(), message).of(kept.record()));
+        }
+    }
+
     /// Runs that lined the segment, used as evidence; held as missing when there is none.
     pub fn runs(&mut self) -> Vec<&'a Kept<Run>> {
         let runs = self.judging.file.lining_runs();

@@ -7,7 +7,7 @@ use obvert_ledger::Stored;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
     closeout::v1::{Claim, Package, PluginSection, PluginVerdict, Release},
-    design::v1::WallDesign,
+    design::v1::{HydraulicCheck, PressureDesign, PullInCheck, WallDesign},
     installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
     project::v1::{
         FieldSurvey, IssuerLink, Lateral, LateralRegister, Notice, ParcelRelation, Project, Segment,
@@ -96,6 +96,9 @@ impl SegmentFile {
             notices: some(all, |m: &Notice| m.segments.iter().any(|s| s == own)),
             permits: every(all),
             designs: some(all, |m: &WallDesign| m.segment == own),
+            hydraulic_checks: some(all, |m: &HydraulicCheck| m.segment == own),
+            pressure_designs: some(all, |m: &PressureDesign| m.segment == own),
+            pull_in_checks: some(all, |m: &PullInCheck| m.segments.iter().any(|s| s == own)),
             maker_sheets: every(all),
             orders: every(all),
             batches: every(all),

@@ -3,7 +3,7 @@
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
     closeout::v1::PluginVerdict,
-    design::v1::WallDesign,
+    design::v1::{HydraulicCheck, PressureDesign, PullInCheck, WallDesign},
     installation::v1::{CureRecord, LateralOutcome, Run},
     material::v1::{
         Batch, Liner, LinerCertificate, LinerMovement, LinerOrder, MakerSheet, ReceivingCheck,
@@ -36,6 +36,9 @@ evidence! {
     Notice = "resident-notice",
     AccessPermit = "access-permit",
     WallDesign = "wall-design",
+    HydraulicCheck = "hydraulic-check",
+    PressureDesign = "pressure-design",
+    PullInCheck = "pull-in-check",
     MakerSheet = "maker-sheet",
     LinerOrder = "liner-order",
     Batch = "batch",

@@ -1,6 +1,7 @@
 //! What must hold across the fields of a design, beyond what the schema says of each.
 
 pub(crate) mod checks;
+mod feet;
 mod ranges;
 mod sections;
 mod sources;
@@ -10,6 +11,7 @@ use obvert_proto::{
     design::v1::{WallDesign, WallInputs},
 };
 
+pub(crate) use feet::feet_and_metres;
 pub(crate) use sources::source_of;
 
 use crate::rules::wall_result;
@@ -46,7 +48,7 @@ pub(crate) fn check_inputs(inputs: &WallInputs) -> Vec<Violation> {
 
 /// Inputs without a source, for a note.
 pub(crate) fn inputs_without_source(inputs: &WallInputs) -> usize {
-    sources::missing(inputs).len()
+    sources::missing_count(inputs)
 }
 
 fn across(inputs: &WallInputs) -> Vec<Violation> {
@@ -61,12 +63,13 @@ fn across(inputs: &WallInputs) -> Vec<Violation> {
         wrong.push(Violation::new("long_term_flexural_strength_mpa", message));
     }
     wrong.extend(sections::check(inputs));
+    wrong.extend(feet::check(inputs));
     wrong.extend(sources::check(inputs));
     wrong
 }
 
 /// An ovality that was written as a fraction of one.
-fn ovality_as_fraction(ovality: f64) -> Option<Violation> {
+pub(crate) fn ovality_as_fraction(ovality: f64) -> Option<Violation> {
     let percent = ovality * 100.0;
     let message = format!(
         "is {ovality}, which looks like a fraction: give percent, {percent} for {percent} percent, \

@@ -50,6 +50,9 @@ const CHOSEN: [&str; 4] = ["ovality_place", "constants", "thickness_basis", "sta
 
 /// Sources that name no input of a wall, or one named before.
 pub(super) fn check(inputs: &WallInputs) -> Vec<Violation> {
+    if inputs.sources.is_empty() {
+        return Vec::new();
+    }
     let known: Vec<&str> = WALL
         .into_iter()
         .chain(GROUNDWATER)
@@ -62,6 +65,17 @@ pub(super) fn check(inputs: &WallInputs) -> Vec<Violation> {
 
 /// Inputs of a wall without a source, each as a violation.
 pub(super) fn missing(inputs: &WallInputs) -> Vec<Violation> {
+    left_out(&inputs.sources, &needed(inputs))
+}
+
+/// How many inputs of a wall have no source; nothing is written about them.
+pub(super) fn missing_count(inputs: &WallInputs) -> usize {
+    let needed = needed(inputs);
+    let named = |field: &&&str| inputs.sources.iter().any(|source| source.field == **field);
+    needed.len() - needed.iter().filter(named).count()
+}
+
+fn needed(inputs: &WallInputs) -> Vec<&'static str> {
     let entered = inputs.live_load_method() == LiveLoadMethod::Entered;
     let mut needed = WALL.to_vec();
     needed.extend(entered.then_some(ENTERED_LOAD));
@@ -71,7 +85,7 @@ pub(super) fn missing(inputs: &WallInputs) -> Vec<Violation> {
     if source_of(inputs, GROUNDWATER[0]).is_some() {
         needed.retain(|field| *field != GROUNDWATER[0]);
     }
-    left_out(&inputs.sources, &needed)
+    needed
 }
 
 /// Source of an input of a wall; for groundwater under any of its names.

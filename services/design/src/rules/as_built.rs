@@ -25,36 +25,54 @@ pub(super) fn judged(check: AsBuiltCheck, named: &Named) -> Result<AsBuiltCheck,
     let measured = check.inputs.clone().unwrap_or_default();
     let field = "as_built_check.design";
     let design = design_of(named, &check.design, &check.segment, field)?;
-    let mut inputs = design.inputs.unwrap_or_default();
     let required_mm = design.result.unwrap_or_default().required_wall_thickness_mm;
-    let basis = measured
-        .wall
-        .as_ref()
-        .map(|wall| wall.basis())
-        .unwrap_or_default();
-    if basis != inputs.thickness_basis() {
-        let message = format!(
-            "is {}, the design counts the {}: give wall and modulus on the design's basis",
-            basis.word(),
-            inputs.thickness_basis().word()
-        );
-        let field = "as_built_check.inputs.wall.basis";
-        return Err(Problem::fields(vec![Violation::new(field, message)]));
-    }
-    inputs.ovality_percent = measured.ovality_percent.unwrap_or(inputs.ovality_percent);
-    let mut result = result(&measured, &inputs)?;
-    result.required_wall_thickness_mm = required_mm;
-    result.findings = findings(&measured, &result);
+    let inputs = design.inputs.unwrap_or_default();
+    let result = as_built_result(&measured, inputs, required_mm, "as_built_check.inputs")?;
     Ok(AsBuiltCheck {
         result: Some(result),
         ..check
     })
 }
 
-fn result(measured: &AsBuiltInputs, inputs: &WallInputs) -> Result<AsBuiltResult, Problem> {
-    let within = |wrong: Vec<Violation>| refused("as_built_check.inputs", wrong);
-    let of_formula = |found: Problems| within(violations(&found));
-    let design = engineering(inputs).map_err(within)?;
+/// What an installed liner bears, beside a design of these inputs that requires this wall. Fields
+/// that are wrong are named below the field of the measured values.
+///
+/// # Errors
+///
+/// A basis that is not the design's, and every value that the formulas do not take.
+pub(crate) fn as_built_result(
+    measured: &AsBuiltInputs,
+    mut design: WallInputs,
+    required_wall_thickness_mm: f64,
+    field: &str,
+) -> Result<AsBuiltResult, Problem> {
+    let basis = measured
+        .wall
+        .as_ref()
+        .map(|wall| wall.basis())
+        .unwrap_or_default();
+    if basis != design.thickness_basis() {
+        let message = format!(
+            "is {}, the design counts the {}: give wall and modulus on the design's basis",
+            basis.word(),
+            design.thickness_basis().word()
+        );
+        let field = format!("{field}.wall.basis");
+        return Err(Problem::fields(vec![Violation::new(field, message)]));
+    }
+    design.ovality_percent = measured.ovality_percent.unwrap_or(design.ovality_percent);
+    let mut result = achieved(measured, &design).map_err(|wrong| refused(field, wrong))?;
+    result.required_wall_thickness_mm = required_wall_thickness_mm;
+    result.findings = findings(measured, &result);
+    Ok(result)
+}
+
+fn achieved(
+    measured: &AsBuiltInputs,
+    inputs: &WallInputs,
+) -> Result<AsBuiltResult, Vec<Violation>> {
+    let of_formula = |found: Problems| violations(&found);
+    let design = engineering(inputs)?;
     let wall = measured.wall.unwrap_or_default().wall_thickness_mm;
     let modulus = measured.short_term_flexural_modulus_mpa;
     // The strength keeps the share that the design grants it over its life.

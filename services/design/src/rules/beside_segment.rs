@@ -1,12 +1,14 @@
 //! Notes on a design beside the segment it is for.
 
 use obvert_proto::{
+    Violation,
     common::v1::{Finding, RecordRef},
     design::v1::WallInputs,
     project::v1::Segment,
 };
 
-use super::findings::feet_and_metres;
+use super::findings::RATIO_NEAR;
+use crate::record::feet_and_metres;
 
 /// How far a cover may lie from the segment's own before it is noted. Own proposal.
 const COVER_NEAR_M: f64 = 0.1;
@@ -75,18 +77,35 @@ pub(super) fn findings(
         .collect()
 }
 
+/// Covers of the sections that are those of the segment in another unit.
+pub(super) fn refusals(inputs: &WallInputs, segment: &Segment) -> Vec<Violation> {
+    let covers = || inputs.sections.iter().map(|section| section.cover_m);
+    let (least, most) = (
+        covers().fold(f64::INFINITY, f64::min),
+        covers().fold(0.0, f64::max),
+    );
+    let pairs = [
+        ("shallowest", segment.cover_min_m, least),
+        ("deepest", segment.cover_max_m, most),
+    ];
+    let wrong = pairs.into_iter().filter_map(|(which, of_segment, cover)| {
+        let of_segment = of_segment?;
+        let index = covers().position(|own| own == cover)?;
+        let message = format!(
+            "is {cover} m, the segment's {which} cover is {of_segment} m, in the ratio of foot and \
+             metre: give metres, or correct the segment"
+        );
+        feet_and_metres(of_segment, cover, RATIO_NEAR)
+            .then(|| Violation::new(format!("sections[{index}].cover_m"), message))
+    });
+    wrong.collect()
+}
+
 fn cover(which: &str, of_segment_m: f64, of_sections_m: f64) -> Option<Finding> {
     let facts = [
         ("segment_cover_m", of_segment_m),
         ("section_cover_m", of_sections_m),
     ];
-    if feet_and_metres(of_segment_m, of_sections_m) {
-        let message = format!(
-            "The {which} section has {of_sections_m} m of cover, the segment {of_segment_m} m, in \
-             the ratio of metre and foot: check the unit of both."
-        );
-        return Some(Finding::note("feet-and-metres", message, &facts));
-    }
     ((of_segment_m - of_sections_m).abs() > COVER_NEAR_M).then(|| {
         let message = format!(
             "The {which} section has {of_sections_m} m of cover, the segment's {which} cover is \

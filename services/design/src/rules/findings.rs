@@ -9,12 +9,10 @@ use obvert_proto::{
     design::v1::{GroundwaterRule, LiveLoadMethod, SectionLoads, WallInputs, WallResult},
 };
 
-use crate::record::inputs_without_source;
+use crate::record::{feet_and_metres, inputs_without_source};
 
-/// Feet in a metre.
-const FT_PER_M: f64 = 1.0 / 0.3048;
 /// How near two heights must stand to the ratio of foot and metre to be suspected, as a share.
-const RATIO_NEAR: f64 = 0.005;
+pub(super) const RATIO_NEAR: f64 = 0.005;
 /// Cover from which feet given as metres are suspected. Common practice, no source.
 const DEEP_COVER_M: f64 = 10.0;
 /// Dimension ratio that is usually not exceeded without groundwater (from memory).
@@ -50,12 +48,6 @@ pub(super) fn findings(inputs: &WallInputs, result: &WallResult) -> Vec<Finding>
         ));
     }
     found
-}
-
-/// Whether one height is the other in feet.
-pub(super) fn feet_and_metres(a: f64, b: f64) -> bool {
-    let (less, more) = (a.min(b), a.max(b));
-    less > 0.0 && (more / less / FT_PER_M - 1.0).abs() < RATIO_NEAR
 }
 
 fn of_material(inputs: &WallInputs, found: &mut Vec<Finding>) {
@@ -132,7 +124,7 @@ fn of_sections(inputs: &WallInputs, loads: &[SectionLoads], found: &mut Vec<Find
             );
             found.push(Finding::note("groundwater-at-crown", message, &facts));
         }
-        if feet_and_metres(cover, water) {
+        if feet_and_metres(cover, water, RATIO_NEAR) {
             let message = format!(
                 "Cover {cover} m and groundwater {water} m at station {station} m stand in the \
                  ratio of metre and foot: check the unit of both."
@@ -149,7 +141,7 @@ fn of_sections(inputs: &WallInputs, loads: &[SectionLoads], found: &mut Vec<Find
     let covers = || loads.iter().map(|s| s.cover_m);
     let least = covers().fold(f64::INFINITY, f64::min);
     let most = covers().fold(0.0, f64::max);
-    if feet_and_metres(least, most) {
+    if feet_and_metres(least, most, RATIO_NEAR) {
         let message = format!(
             "The covers {least} m and {most} m stand in the ratio of metre and foot: check the \
              unit of both."

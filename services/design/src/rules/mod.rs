@@ -21,6 +21,7 @@ use obvert_records::{Judged, Named, Register};
 
 use crate::record::{check_wall_design, checks};
 
+pub(crate) use as_built::as_built_result;
 pub(crate) use wall::{OWNER_MINIMUM, wall_result, wall_result_with_sensitivities};
 
 /// The designs of a ledger.
@@ -67,6 +68,10 @@ fn judged(design: WallDesign, named: &Named) -> Result<WallDesign, Problem> {
     let mut result = wall_result_with_sensitivities(&inputs)
         .map_err(|wrong| refused("wall_design.inputs", wrong))?;
     if let Some(segment) = named.get::<Segment>(&design.segment) {
+        let wrong = beside_segment::refusals(&inputs, &segment);
+        if !wrong.is_empty() {
+            return Err(refused("wall_design.inputs", wrong));
+        }
         let revision = named.revision(&design.segment);
         let found = beside_segment::findings(&inputs, &design.segment, revision, &segment);
         result.findings.extend(found);

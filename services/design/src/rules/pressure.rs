@@ -1,9 +1,7 @@
 //! A liner under internal pressure: X1.5 to X1.7, with the empty pipe checked by its wall design.
 
 use obvert_engineering::{
-    Problems,
-    pressure_pipe::{HoleBending, HoleLimit},
-    ring_tension::RingTensionWall,
+    Problems, hole_wall::HoleWall, pressure_pipe::HoleLimit, ring_tension::RingTensionWall,
 };
 use obvert_proto::{
     Problem,
@@ -51,7 +49,14 @@ fn result(
     .wall_thickness_mm()?;
     let carries_all = external.host_condition() != HostCondition::PartiallyDeteriorated;
     let plate_mm = match inputs.hole_diameter_mm.filter(|_| !carries_all) {
-        Some(hole_mm) => plate_wall_mm(inputs, diameter, hole_mm)?,
+        Some(hole_diameter_mm) => HoleWall {
+            host_diameter_mm: diameter,
+            hole_diameter_mm,
+            internal_pressure_mpa: inputs.internal_pressure_mpa,
+            long_term_flexural_strength_mpa: inputs.long_term_flexural_strength_mpa,
+            safety_factor: inputs.safety_factor,
+        }
+        .wall_thickness_mm()?,
         None => None,
     };
     let reason = match (carries_all, inputs.hole_diameter_mm) {
@@ -78,7 +83,7 @@ fn result(
                 "bending over a hole of the host pipe",
                 plate_mm,
                 plate_why_not,
-                HoleBending::FORMULA.source,
+                HoleWall::FORMULA.source,
             ),
             check(
                 "X1.7",
@@ -106,31 +111,6 @@ fn result(
             &[("required_wall_thickness_mm", required)],
         )],
     })
-}
-
-/// Least wall over a hole by X1.6, or nothing when that wall takes the hole for too large (X1.5).
-fn plate_wall_mm(
-    inputs: &PressureInputs,
-    diameter: f64,
-    hole_mm: f64,
-) -> Result<Option<f64>, Problems> {
-    let strength = inputs.long_term_flexural_strength_mpa;
-    let demand = inputs.internal_pressure_mpa * inputs.safety_factor;
-    let dimension_ratio = 1.0 + diameter / hole_mm * (5.33 * strength / demand).sqrt();
-    let wall_mm = diameter / dimension_ratio;
-    let plate = HoleBending {
-        host_diameter_mm: diameter,
-        wall_thickness_mm: wall_mm.max(0.5),
-        hole_diameter_mm: hole_mm,
-        long_term_flexural_strength_mpa: strength,
-        safety_factor: inputs.safety_factor,
-    };
-    let limit_mm = HoleLimit {
-        dimension_ratio: diameter / plate.wall_thickness_mm,
-    }
-    .hole_ratio()?
-        * diameter;
-    Ok((hole_mm <= limit_mm).then_some(plate.wall_thickness_mm))
 }
 
 fn check(equation: &str, title: &str, wall: Option<f64>, why_not: &str, source: &str) -> WallCheck {

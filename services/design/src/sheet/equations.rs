@@ -1,5 +1,7 @@
 //! The equations as plain text, with the same keys and symbols as the layouts of the typesetter.
 
+use super::equations_beside as beside;
+
 /// Key, text with symbols in braces. The text serves readers who hear the page, and HTML.
 const TEXTS: [(&str, &str); 17] = [
     ("pressure-us", "{P} = 62.4/144 · {h}"),
@@ -87,7 +89,10 @@ const DEFLECTION: (&str, &str) = ("Y", "Δ");
 
 /// The equation with its symbols.
 pub(super) fn with_symbols(key: &str) -> String {
-    let symbols = SYMBOLS.into_iter().chain([DEFLECTION]);
+    let symbols = SYMBOLS
+        .into_iter()
+        .chain([DEFLECTION])
+        .chain(beside::SYMBOLS);
     filled(key, symbols.map(|(name, symbol)| (name, symbol.to_owned())))
 }
 
@@ -102,6 +107,7 @@ pub(super) fn with_numbers<'a>(
 fn filled<'a>(key: &str, values: impl IntoIterator<Item = (&'a str, String)>) -> String {
     let text = TEXTS
         .iter()
+        .chain(&beside::TEXTS)
         .find(|(name, _)| *name == key)
         .map_or("", |(_, text)| text);
     values

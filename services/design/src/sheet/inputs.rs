@@ -94,6 +94,23 @@ pub(super) fn standing(provenance: Provenance) -> State {
     }
 }
 
+/// An input of a check beside the wall, with its name in words and its symbol.
+pub(super) fn input(
+    sources: &[InputSource],
+    (field, name, symbol): (&str, &str, &str),
+    value: Figure,
+) -> Input {
+    let found = sources.iter().find(|source| source.field == field);
+    let provenance = found.map_or(Provenance::Unspecified, |source| source.provenance());
+    Input {
+        name: name.to_owned(),
+        symbol: symbol.to_owned(),
+        value,
+        provenance: standing(provenance),
+        source: found.map_or(String::new(), source),
+    }
+}
+
 fn provenance(inputs: &WallInputs, field: &str) -> State {
     match source_of(inputs, field) {
         Some(source) => standing(source.provenance()),

@@ -1,13 +1,19 @@
-//! The calculation sheet of a stored wall design: data first, then PDF or HTML.
+//! The calculation sheet of a stored record: data first, then PDF or HTML. Every kind of this
+//! service has one, of the same form.
 //!
-//! Everything on it is read at the design's own revision, so the same revision gives the same bytes
+//! Everything on it is read at the record's own revision, so the same revision gives the same bytes
 //! for as long as the program's version stays.
 
+mod as_built;
 mod equations;
+mod equations_beside;
 mod html;
+mod hydraulics;
 mod inputs;
 mod load;
 mod numbers;
+mod pressure;
+mod pull_in;
 mod steps;
 mod tables;
 mod top;
@@ -15,7 +21,7 @@ mod top;
 use obvert_proto::{
     Problem,
     common::v1::Reason,
-    design::v1::{ConstantsPath, SheetFormat, WallDesign, WallInputs, WallResult},
+    design::v1::{ConstantsPath, SheetFormat, WallDesign, record::Body},
     project::v1::{Paper as PaperOfProject, Project, Segment},
 };
 use obvert_typeset::{
@@ -29,11 +35,13 @@ const SIZE_MAX_BYTES: usize = (4 << 20) - 4096;
 
 /// What a sheet is written from.
 pub(crate) struct Subject {
-    /// Design as stored.
-    pub(crate) design: WallDesign,
-    /// Its name without the project, with its revision.
+    /// Record as stored.
+    pub(crate) body: Body,
+    /// Wall design that the record names, at the same revision; empty where it names none.
+    pub(crate) named_design: WallDesign,
+    /// Name of the record without the project, with its revision.
     pub(crate) record: String,
-    /// Id of the design.
+    /// Id of the record.
     pub(crate) id: String,
     /// Revision of the project at which it was written.
     pub(crate) revision: i64,
@@ -45,7 +53,7 @@ pub(crate) struct Subject {
     pub(crate) project: Project,
     /// Segment, where it is on file.
     pub(crate) segment: Segment,
-    /// Whether US units stand beside SI.
+    /// Whether US customary units stand beside SI.
     pub(crate) us: bool,
 }
 
@@ -60,36 +68,40 @@ pub(crate) struct Sheet {
 }
 
 impl Subject {
-    fn inputs(&self) -> WallInputs {
-        self.design.inputs.clone().unwrap_or_default()
-    }
-
-    fn result(&self) -> WallResult {
-        self.design.result.clone().unwrap_or_default()
-    }
-
     /// Units of the tables: US beside SI where asked for, and where the design was entered so.
-    fn units(&self) -> Units {
-        let entered_us = self.inputs().constants() == ConstantsPath::Us;
+    fn units(&self, constants: ConstantsPath) -> Units {
         Units {
-            us: self.us || entered_us,
+            us: self.us || constants == ConstantsPath::Us,
         }
     }
 
     fn data(&self) -> CalculationSheet {
-        let (inputs, result, units) = (self.inputs(), self.result(), self.units());
+        match &self.body {
+            Body::WallDesign(design) => self.of_wall(design),
+            Body::HydraulicCheck(check) => hydraulics::sheet(self, check),
+            Body::PullInCheck(check) => pull_in::sheet(self, check),
+            Body::PressureDesign(design) => pressure::sheet(self, design),
+            Body::AsBuiltCheck(check) => as_built::sheet(self, check),
+        }
+    }
+
+    fn of_wall(&self, design: &WallDesign) -> CalculationSheet {
+        let inputs = design.inputs.clone().unwrap_or_default();
+        let result = design.result.clone().unwrap_or_default();
+        let units = self.units(inputs.constants());
         CalculationSheet {
-            head: top::head(self),
+            head: top::head(self, "liner wall", top::wall_facts(design)),
             answer: top::answer(&inputs, &result, units),
-            seal: top::seal(&self.design),
+            seal: top::seal(design),
             inputs: inputs::inputs(&inputs, units),
             sections: tables::sections(&result, units),
             groups: steps::groups(&inputs, &result, units),
+            checks_head: tables::head(["Station", "Check", "Wall it asks for", "Wall to order"]),
             checks: tables::checks(&result, units),
             hangs_on: top::hangs_on(&result),
             sensitivities: tables::sensitivities(&result, units),
             cross_checks: tables::cross_checks(&result, units),
-            notes: top::notes(&result),
+            notes: top::notes(&result.findings),
             limits_of_method: top::limits_of_method(),
             caution: top::CAUTION.to_owned(),
         }

@@ -64,13 +64,13 @@ impl Writing<'_> {
     fn of_pipe(&self) -> Vec<Step> {
         let i = self.inputs;
         let mut steps = vec![
-            self.step(
+            step(
                 ("ovality", "Ovality reduction factor C"),
                 vec![("q", entered(i.ovality_percent)), ("C", factor(self.c))],
                 plain(factor(self.c)),
                 OvalityReduction::FORMULA.source,
             ),
-            self.step(
+            step(
                 ("retention", "Long-term flexural modulus"),
                 vec![
                     ("EL", self.long_term_modulus()),
@@ -111,7 +111,7 @@ impl Writing<'_> {
 
     fn pressure(&self, loads: &SectionLoads) -> Step {
         let pressure = self.printed.pressure(loads.groundwater_pressure_mpa);
-        self.step(
+        step(
             (
                 self.of_path("pressure-us", "pressure-si"),
                 "Groundwater pressure at the invert",
@@ -139,13 +139,13 @@ impl Writing<'_> {
             ("H", cover.clone()),
         ];
         vec![
-            self.step(
+            step(
                 ("buoyancy", "Water buoyancy factor"),
                 numbers,
                 plain(rw.clone()),
                 source,
             ),
-            self.step(
+            step(
                 (
                     self.of_path("support-us", "support-si"),
                     "Coefficient of elastic support",
@@ -154,7 +154,7 @@ impl Writing<'_> {
                 plain(support),
                 source,
             ),
-            self.step(
+            step(
                 (self.of_path("load-us", "load-si"), "Total external load"),
                 vec![
                     ("qt", p.pressure(loads.external_load_mpa)),
@@ -207,11 +207,10 @@ impl Writing<'_> {
             ]);
         }
         let title = format!("{} {}", check.equation, check.title);
-        let mut step = self.step((key, &title), numbers, self.units.wall(wall), &check.source);
+        let step = step((key, &title), numbers, self.units.wall(wall), &check.source);
         let order = self.result.order_wall_thickness_mm;
-        step.limit = Some(after("at most", self.units.wall(order)));
-        step.state = Some(reached(wall, order));
-        Some(step)
+        let limit = after("at most", self.units.wall(order));
+        Some(held(step, limit, wall <= order + 1e-9))
     }
 
     fn deflection(&self, loads: &SectionLoads) -> Vec<Step> {
@@ -242,7 +241,7 @@ impl Writing<'_> {
         ];
         let value = plain(percent(found.deflection_percent, 2));
         let title = "Deflection of the wall to order";
-        let mut deflection = self.step(("deflection", title), numbers, value, &found.source);
+        let mut deflection = step(("deflection", title), numbers, value, &found.source);
         let most = percent(found.deflection_max_percent, 1);
         deflection.limit = Some(after("at most", plain(most)));
         deflection.state = Some(reached(
@@ -253,32 +252,9 @@ impl Writing<'_> {
         let key = self.of_path("trench-us", "trench-si");
         let source = TrenchLoad::FORMULA.source;
         vec![
-            self.step((key, "Soil load of the trench"), trench, load, source),
+            step((key, "Soil load of the trench"), trench, load, source),
             deflection,
         ]
-    }
-
-    fn step(
-        &self,
-        (key, title): (&str, &str),
-        numbers: Vec<(&str, String)>,
-        result: Figure,
-        source: &str,
-    ) -> Step {
-        Step {
-            equation: key.to_owned(),
-            title: title.to_owned(),
-            symbols: with_symbols(key),
-            substituted: with_numbers(key, numbers.iter().cloned()),
-            values: numbers
-                .into_iter()
-                .map(|(name, value)| (name.to_owned(), value))
-                .collect(),
-            result,
-            limit: None,
-            state: None,
-            source: source.to_owned(),
-        }
     }
 
     fn long_term_modulus(&self) -> String {
@@ -291,9 +267,45 @@ impl Writing<'_> {
     }
 }
 
+/// An equation with its numbers.
+pub(super) fn step(
+    (key, title): (&str, &str),
+    numbers: Vec<(&str, String)>,
+    result: Figure,
+    source: &str,
+) -> Step {
+    Step {
+        equation: key.to_owned(),
+        title: title.to_owned(),
+        symbols: with_symbols(key),
+        substituted: with_numbers(key, numbers.iter().cloned()),
+        values: numbers
+            .into_iter()
+            .map(|(name, value)| (name.to_owned(), value))
+            .collect(),
+        result,
+        limit: None,
+        state: None,
+        source: source.to_owned(),
+    }
+}
+
+/// The equation held against a limit.
+pub(super) fn held(step: Step, limit: Figure, is_met: bool) -> Step {
+    Step {
+        limit: Some(limit),
+        state: Some(met(is_met)),
+        ..step
+    }
+}
+
 /// Whether a value stays at or below its limit.
 pub(super) fn reached(value: f64, limit: f64) -> State {
-    let met = value <= limit + 1e-9;
+    met(value <= limit + 1e-9)
+}
+
+/// A limit that is met or not, in word and shape.
+pub(super) fn met(met: bool) -> State {
     State {
         word: if met { "met" } else { "not met" }.to_owned(),
         mark: if met { Mark::Met } else { Mark::Failed },

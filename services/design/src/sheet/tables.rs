@@ -66,6 +66,11 @@ pub(super) fn place(loads: &SectionLoads, result: &WallResult) -> String {
     words.join(", ")
 }
 
+/// Heads of the four columns of a table of checks.
+pub(super) fn head(names: [&str; 4]) -> Vec<String> {
+    names.map(str::to_owned).to_vec()
+}
+
 /// Every check at every section beside the wall to order.
 pub(super) fn checks(result: &WallResult, units: Units) -> Vec<CheckRow> {
     let order = result.order_wall_thickness_mm;

@@ -1,9 +1,12 @@
 //! What stands on the first page, and the words around the tables.
 
 use jiff::{Timestamp, tz::TimeZone};
-use obvert_proto::design::v1::{OvalityPlace, WallCheck, WallDesign, WallInputs, WallResult};
+use obvert_proto::{
+    common::v1::Finding,
+    design::v1::{OvalityPlace, WallCheck, WallDesign, WallInputs, WallResult},
+};
 use obvert_typeset::{
-    calculation_sheet::{Answer, Head, Seal},
+    calculation_sheet::{Answer, CalculationSheet, Head, Seal},
     figures::{Units, number, on, plain},
     segment_sheet::{Mark, State},
 };
@@ -19,62 +22,89 @@ pub(super) const CAUTION: &str = "This sheet shows what was computed from the in
 /// Finding that the sheet prints beside its table and not among the notes.
 const HANGS_ON: &str = "hangs-on-assumption";
 
-/// Segment, contract, edition, record and commit.
-pub(super) fn head(subject: &Subject) -> Head {
-    let (inputs, segment, project) = (subject.inputs(), &subject.segment, &subject.project);
-    let fact = |name: &str, value: String| (name.to_owned(), value);
+/// Segment, contract, what is special to the kind, record and commit.
+pub(super) fn head(subject: &Subject, what: &str, facts: Vec<(String, String)>) -> Head {
+    let (segment, project) = (&subject.segment, &subject.project);
     let or =
         |text: &str, otherwise: &str| if text.is_empty() { otherwise } else { text }.to_owned();
-    let survey = subject
-        .design
-        .field_survey
-        .splitn(3, '/')
-        .nth(2)
-        .unwrap_or_default();
     let commit = &subject.commit_sha256;
+    let manholes = [&segment.upstream_manhole, &segment.downstream_manhole];
+    let revision = subject.revision;
+    let mut all = vec![
+        fact(
+            "Contract",
+            format!("{}, {}", project.contract_number, project.owner),
+        ),
+        fact("Manholes", manholes.map(String::as_str).join(" to ")),
+        fact("Location", or(&segment.location, "not said")),
+        fact(
+            "Host pipe",
+            or(&segment.host_pipe_material, "material not said"),
+        ),
+    ];
+    all.extend(facts);
+    all.extend([
+        fact("Record", format!("{} of {}", subject.record, time(subject))),
+        fact(
+            "Commit",
+            format!("project revision {revision}, SHA-256 {}", spaced(commit)),
+        ),
+        fact("Program", format!("Obvert {}", env!("CARGO_PKG_VERSION"))),
+    ]);
     Head {
         project_title: project.title.clone(),
+        subject: what.to_owned(),
         owner_segment_id: or(&segment.owner_segment_id, "not on file"),
-        facts: vec![
-            fact(
-                "Contract",
-                format!("{}, {}", project.contract_number, project.owner),
-            ),
-            fact(
-                "Manholes",
-                format!(
-                    "{} to {}",
-                    segment.upstream_manhole, segment.downstream_manhole
-                ),
-            ),
-            fact("Location", or(&segment.location, "not said")),
-            fact(
-                "Host pipe",
-                format!(
-                    "{}, {}",
-                    or(&segment.host_pipe_material, "material not said"),
-                    inputs.host_condition().word()
-                ),
-            ),
-            fact("Standard", edition(&inputs).to_owned()),
-            fact(
-                "Constants",
-                format!("{} as printed", inputs.constants().word()),
-            ),
-            fact("Field survey", or(survey, "none named")),
-            fact("Record", format!("{} of {}", subject.record, time(subject))),
-            fact(
-                "Commit",
-                format!(
-                    "project revision {}, SHA-256 {}",
-                    subject.revision,
-                    spaced(commit)
-                ),
-            ),
-            fact("Program", format!("Obvert {}", env!("CARGO_PKG_VERSION"))),
-        ],
+        facts: all,
         record: subject.record.clone(),
         revision: format!("commit {}", commit.get(..12).unwrap_or(commit)),
+    }
+}
+
+/// A fact of the head.
+pub(super) fn fact(name: &str, value: impl Into<String>) -> (String, String) {
+    (name.to_owned(), value.into())
+}
+
+/// A record's name without its project; words where there is none.
+pub(super) fn short<'a>(name: &'a str, otherwise: &'a str) -> &'a str {
+    name.splitn(3, '/')
+        .nth(2)
+        .filter(|short| !short.is_empty())
+        .unwrap_or(otherwise)
+}
+
+/// What is special to a wall: condition, edition, constants and survey.
+pub(super) fn wall_facts(design: &WallDesign) -> Vec<(String, String)> {
+    let inputs = design.inputs.clone().unwrap_or_default();
+    vec![
+        fact("Condition", inputs.host_condition().word()),
+        fact("Standard", edition(&inputs)),
+        fact(
+            "Constants",
+            format!("{} as printed", inputs.constants().word()),
+        ),
+        fact("Field survey", short(&design.field_survey, "none named")),
+    ]
+}
+
+/// A sheet of a check beside the wall: everything but its numbers.
+pub(super) fn around(
+    subject: &Subject,
+    what: &str,
+    facts: Vec<(String, String)>,
+    findings: &[Finding],
+) -> CalculationSheet {
+    CalculationSheet {
+        head: head(subject, what, facts),
+        seal: Seal {
+            words:
+                "This record names no engineer who sealed it: the space is for whoever checks it."
+                    .to_owned(),
+        },
+        notes: notes(findings),
+        caution: CAUTION.to_owned(),
+        ..CalculationSheet::default()
     }
 }
 
@@ -206,13 +236,10 @@ pub(super) fn hangs_on(result: &WallResult) -> String {
     })
 }
 
-/// All other findings.
-pub(super) fn notes(result: &WallResult) -> Vec<State> {
-    let others = result
-        .findings
-        .iter()
-        .filter(|finding| finding.code != HANGS_ON);
-    let note = |finding: &obvert_proto::common::v1::Finding| State {
+/// All findings that stand in no table.
+pub(super) fn notes(findings: &[Finding]) -> Vec<State> {
+    let others = findings.iter().filter(|finding| finding.code != HANGS_ON);
+    let note = |finding: &Finding| State {
         word: finding.message.clone(),
         mark: if finding.holds {
             Mark::Failed

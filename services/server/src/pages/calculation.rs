@@ -1,4 +1,4 @@
-//! The calculation sheet of a design, to read and to download.
+//! The calculation sheet of a record, to read and to download.
 
 use axum::{
     extract::{Path, State},
@@ -14,38 +14,55 @@ use super::{Pages, Unshown};
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; \
                       base-uri 'none'";
 
-/// The sheet as a page.
+/// The sheet of a wall design as a page.
 pub(crate) async fn page(
     State(pages): State<Pages>,
     Path((project, design)): Path<(String, String)>,
     headers: HeaderMap,
 ) -> Result<Response, Unshown> {
-    let mut response = sheet(&pages, &headers, (&project, &design), SheetFormat::Html).await?;
-    let policy = header::HeaderValue::from_static(POLICY);
-    response
-        .headers_mut()
-        .insert(header::CONTENT_SECURITY_POLICY, policy);
-    Ok(response)
+    let name = names::join(&project, "designs", &design);
+    sheet(&pages, &headers, name, SheetFormat::Html).await
 }
 
-/// The sheet as PDF.
+/// The sheet of a wall design as PDF.
 pub(crate) async fn pdf(
     State(pages): State<Pages>,
     Path((project, design)): Path<(String, String)>,
     headers: HeaderMap,
 ) -> Result<Response, Unshown> {
-    sheet(&pages, &headers, (&project, &design), SheetFormat::Pdf).await
+    let name = names::join(&project, "designs", &design);
+    sheet(&pages, &headers, name, SheetFormat::Pdf).await
+}
+
+/// The sheet of any record that has one, as a page.
+pub(crate) async fn page_of_any(
+    State(pages): State<Pages>,
+    Path((project, collection, record)): Path<(String, String, String)>,
+    headers: HeaderMap,
+) -> Result<Response, Unshown> {
+    let name = names::join(&project, &collection, &record);
+    sheet(&pages, &headers, name, SheetFormat::Html).await
+}
+
+/// The sheet of any record that has one, as PDF.
+pub(crate) async fn pdf_of_any(
+    State(pages): State<Pages>,
+    Path((project, collection, record)): Path<(String, String, String)>,
+    headers: HeaderMap,
+) -> Result<Response, Unshown> {
+    let name = names::join(&project, &collection, &record);
+    sheet(&pages, &headers, name, SheetFormat::Pdf).await
 }
 
 async fn sheet(
     pages: &Pages,
     headers: &HeaderMap,
-    (project, design): (&str, &str),
+    name: String,
     format: SheetFormat,
 ) -> Result<Response, Unshown> {
     let caller = pages.caller(headers).await?;
     let request = GetCalculationSheetRequest {
-        name: names::join(project, "designs", design),
+        name,
         format: format.into(),
         ..GetCalculationSheetRequest::default()
     };
@@ -56,5 +73,11 @@ async fn sheet(
         (header::CONTENT_TYPE, sheet.media_type),
         (header::CONTENT_DISPOSITION, named),
     ];
-    Ok((fields, sheet.data).into_response())
+    let mut response = (fields, sheet.data).into_response();
+    if format == SheetFormat::Html {
+        let policy = header::HeaderValue::from_static(POLICY);
+        let headers = response.headers_mut();
+        headers.insert(header::CONTENT_SECURITY_POLICY, policy);
+    }
+    Ok(response)
 }

@@ -116,6 +116,14 @@ pub(crate) fn router(
             "/projects/{project}/designs/{design}/calculation.pdf",
             get(calculation::pdf),
         )
+        .route(
+            "/projects/{project}/sheets/{collection}/{record}",
+            get(calculation::page_of_any),
+        )
+        .route(
+            "/projects/{project}/sheets/{collection}/{record}/calculation.pdf",
+            get(calculation::pdf_of_any),
+        )
         .route("/style.css", get(style))
         .route_layer(bounded)
         .route("/healthz", get(healthz))
