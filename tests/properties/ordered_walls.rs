@@ -1,5 +1,6 @@
 //! The grid of walls that can be ordered, and the rules for readings.
 
+use obvert_engineering::nominal_wall::NominalWall;
 use obvert_engineering::order_thickness::{OrderThickness, TolerancedThickness};
 use obvert_engineering::wall_tolerance::WallTolerance;
 use proptest::collection::vec;
@@ -79,6 +80,26 @@ proptest! {
         };
         let nominal = order.nominal_wall_thickness_mm().unwrap();
         prop_assert!(agree(nominal * (1.0 - tolerance / 100.0), required, 1e-12));
+    }
+
+    #[test]
+    fn the_nominal_wall_leaves_the_required_one_and_grows_with_stretch_and_tolerance(
+        required in 1.0..20.0, made in 100.0..1000.0, ratio in 0.8..1.2, tolerance in 0.0..30.0
+    ) {
+        let tube = NominalWall {
+            required_wall_thickness_mm: required,
+            made_diameter_mm: made,
+            installed_diameter_mm: made * ratio,
+            tolerance_percent: tolerance,
+        };
+        let nominal = tube.nominal_wall_thickness_mm().unwrap();
+        prop_assert!(nominal >= required);
+        let left = tube.installed_wall_thickness_mm(nominal).unwrap();
+        prop_assert!(agree(left, required, 1e-12));
+        let wider = NominalWall { installed_diameter_mm: made * ratio * 1.01, ..tube };
+        prop_assert!(wider.nominal_wall_thickness_mm().unwrap() >= nominal);
+        let looser = NominalWall { tolerance_percent: tolerance + 1.0, ..tube };
+        prop_assert!(looser.nominal_wall_thickness_mm().unwrap() > nominal);
     }
 
     #[test]

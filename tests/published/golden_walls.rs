@@ -309,6 +309,33 @@ fn orders_tolerances_and_equivalent_walls_match() {
             0.000_6,
         );
     }
+    let tube = [
+        ("required_wall_thickness_mm", 4.0),
+        ("made_diameter_mm", 200.0),
+        ("installed_diameter_mm", 210.0),
+        ("tolerance_percent", 12.5),
+    ];
+    gives(
+        "nominal-wall",
+        &tube,
+        "nominal_wall_thickness_mm",
+        4.8,
+        1e-9,
+    );
+    let hole = [
+        ("host_diameter_mm", mm_from_in(12.0)),
+        ("hole_diameter_mm", mm_from_in(1.0)),
+        ("internal_pressure_mpa", mpa_from_psi(1135.38)),
+        ("long_term_flexural_strength_mpa", mpa_from_psi(4500.0)),
+        ("safety_factor", 2.0),
+    ];
+    gives(
+        "hole-bending-wall",
+        &hole,
+        "wall_thickness_mm",
+        mm_from_in(12.0) / 40.0,
+        1e-4,
+    );
     let liner = [
         ("wall_thickness_mm", 4.0),
         ("measured_modulus_mpa", 11_000.0),

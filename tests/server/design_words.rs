@@ -103,6 +103,26 @@ fn all_walls_of_a_project_are_worked_out_beside_the_stored_ones() {
 }
 
 #[test]
+fn one_wall_is_shown_with_its_station_its_basis_and_every_note() {
+    let office = Office::with_design();
+    office.file("inputs.json", &json_of(&sourced()));
+    let printed = office.done("wall-design check inputs.json");
+    for part in [
+        "required 25.615 mm by X1.3 at station 0.0 m, order 26.00 mm, structural laminate",
+        "Note: Only one section is checked",
+        "the wall hangs most on",
+    ] {
+        assert!(printed.contains(part), "{part}: {printed}");
+    }
+    let printed = office.done("--json wall-design check inputs.json");
+    let answer: Value = serde_json::from_str(&printed).unwrap();
+    assert_eq!(answer["governingCheck"], "X1.3");
+    assert_eq!(answer["thicknessBasis"], "THICKNESS_BASIS_STRUCTURAL");
+    assert_eq!(answer["checks"].as_array().unwrap().len(), 4);
+    assert!(!answer["sensitivities"].as_array().unwrap().is_empty());
+}
+
+#[test]
 fn rows_of_a_file_are_answered_in_order_and_the_bad_ones_named() {
     let office = Office::with_design();
     let fraction = WallInputs {

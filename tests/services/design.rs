@@ -61,6 +61,7 @@ pub(crate) fn najafi(host_condition: HostCondition) -> WallInputs {
         sources: Vec::new(),
         groundwater_rule: GroundwaterRule::Entered.into(),
         deflection: None,
+        order: None,
     }
 }
 

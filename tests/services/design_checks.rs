@@ -281,6 +281,15 @@ async fn a_pressure_design_takes_the_thicker_of_the_full_and_the_empty_pipe() {
     assert!(
         plate.checks[0].wall_thickness_mm.is_some() && plate.checks[1].wall_thickness_mm.is_none()
     );
+    // Over a hole of 1 mm X1.6 asks for next to nothing, which is shown and not rounded up:
+    // DR = 1 + 1219.2 * sqrt(5.33 * 30 / (0.5 * 2)).
+    let body = Body::PressureDesign(pressure(Some(1.0)));
+    let Body::PressureDesign(thin) = write(&store, "x-4", body).await.unwrap() else {
+        panic!("another kind came back")
+    };
+    let wall_mm = thin.result.unwrap().checks[0].wall_thickness_mm.unwrap();
+    let expected_mm = 1219.2 / (1.0 + 1219.2 * (5.33 * 30.0_f64).sqrt());
+    assert!((wall_mm - expected_mm).abs() < 1e-9, "{wall_mm}");
     design.segment = named("segments", "s-015");
     let refused = write(&store, "x-3", Body::PressureDesign(design))
         .await

@@ -14,6 +14,7 @@ mod keys;
 mod leak_tests;
 mod material;
 mod numbers;
+mod ordering;
 mod paper_checks;
 mod papers;
 pub(crate) mod pipe;

@@ -65,6 +65,7 @@ pub mod lined_flow;
 pub mod liner_length;
 pub mod live_load;
 pub mod minimum_slope;
+pub mod nominal_wall;
 mod notes;
 pub mod order_thickness;
 pub mod ovality;

@@ -36,12 +36,9 @@ pub(crate) fn notes(
     if at("ovality_percent").is_some_and(|q| q > OVALITY_FOR_ANALYSIS_PERCENT) {
         found.push("Above 6 percent of ovality German practice asks for an analysis of its own.");
     }
-    let ring = (
-        at("enhancement_factor"),
-        at("host_diameter_mm"),
-        wall(formula, values, results),
-    );
-    if let (Some(factor), Some(diameter), Some(wall)) = ring
+    if let Some(factor) = at("enhancement_factor")
+        && let Some(diameter) = at("host_diameter_mm")
+        && let Some(wall) = wall(formula, values, results)
         && factor > 0.5 * (diameter / wall - 1.0).max(0.0).powf(0.8)
     {
         found.push(

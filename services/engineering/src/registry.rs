@@ -8,9 +8,9 @@ use crate::{
     as_built_wall, back_check, bending, buckling, capacity, carry, deflection,
     deteriorated_pressure_wall, elastic_support, encased_buckling, exfiltration, external_load,
     full_flow, gravity_wall, groundwater, hole_wall, inflation_pressure, leak_air, lined_flow,
-    live_load, minimum_slope, order_thickness, ovality, partial_flow, partial_wall, perfect_shape,
-    pressure_pipe, pressure_wall, pull_in, pull_limit, retention, ring_tension, soil_buckling,
-    stiffness, wall_tolerance, wheel_load,
+    live_load, minimum_slope, nominal_wall, order_thickness, ovality, partial_flow, partial_wall,
+    perfect_shape, pressure_pipe, pressure_wall, pull_in, pull_limit, retention, ring_tension,
+    soil_buckling, stiffness, wall_tolerance, wheel_load,
 };
 
 /// A formula with its inputs, its results and its source, ready to run on a list of numbers.
@@ -116,6 +116,7 @@ static FORMULAS: &[Formula] = &[
     order_thickness::OrderThickness::FORMULA,
     order_thickness::StretchedThickness::FORMULA,
     order_thickness::TolerancedThickness::FORMULA,
+    nominal_wall::NominalWall::FORMULA,
     wall_tolerance::WallLimits::FORMULA,
     back_check::EquivalentThickness::FORMULA,
     as_built_wall::AsBuiltWall::FORMULA,

@@ -24,6 +24,15 @@ def order_wall(required_wall_thickness_mm, minimum_wall_thickness_mm, wall_step_
     return [wall / 100]
 
 
+def nominal_wall(required_wall_thickness_mm, made_diameter_mm, installed_diameter_mm,
+                 tolerance_percent):
+    # What is ordered loses its tolerance and, by constant volume, what the tube is stretched.
+    least = required_wall_thickness_mm
+    if installed_diameter_mm > made_diameter_mm:
+        least = least * installed_diameter_mm / made_diameter_mm
+    return [100 * least / (100 - tolerance_percent)]
+
+
 def stretched_wall(nominal_wall_thickness_mm, made_diameter_mm, installed_diameter_mm):
     # Constant volume: t*D stays.
     return [nominal_wall_thickness_mm / installed_diameter_mm * made_diameter_mm]

@@ -1,5 +1,7 @@
 //! The command line of `obvert calc`, made from the list of formulas when it is asked for.
 
+use std::{collections::HashMap, sync::LazyLock};
+
 use clap::{Arg, ArgAction, Command};
 use obvert_engineering::{Field, Formula, formulas};
 
@@ -44,7 +46,9 @@ pub(crate) fn command() -> Command {
 
 /// The formula of a name.
 pub(super) fn formula(name: &str) -> Option<&'static Formula> {
-    formulas().iter().find(|formula| formula.name == name)
+    static BY_NAME: LazyLock<HashMap<&str, &Formula>> =
+        LazyLock::new(|| formulas().iter().map(|one| (one.name, one)).collect());
+    BY_NAME.get(name).copied()
 }
 
 /// The range of an input, in words.

@@ -1,16 +1,19 @@
-//! A wall worked out without storing it, and the calculation sheet of a stored one.
+//! A wall worked out without storing it, and the calculation sheet of a stored record.
 
 use std::io::Write as _;
 
 use clap::ArgMatches;
 use obvert_proto::{
+    common::v1::ThicknessBasis,
     design::v1::{
-        CheckWallRequest, GetCalculationSheetRequest, SheetFormat, WallInputs,
+        CheckWallRequest, GetCalculationSheetRequest, SheetFormat, WallInputs, WallResult,
         design_service_client::DesignServiceClient,
     },
     pool,
 };
 use prost::Name;
+use prost_reflect::DynamicMessage;
+use serde_json::Value;
 
 use super::{Session, file, read_message, text};
 use crate::{Exit, Failure};
@@ -20,9 +23,10 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
     let shape = pool().get_message_by_name(&WallInputs::full_name());
     let shape = shape.ok_or_else(|| unread("the schema has no wall inputs".to_owned()))?;
     let inputs = read_message(file(given, "file")?, &shape)?;
-    let inputs = inputs
+    let inputs: WallInputs = inputs
         .transcode_to()
         .map_err(|error| unread(error.to_string()))?;
+    let basis = inputs.thickness_basis();
     let request = CheckWallRequest {
         inputs: Some(inputs),
         with_sensitivities: true,
@@ -35,12 +39,9 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
         .result
         .unwrap_or_default();
     if session.output.is_json() {
-        return session.output.json(&serde_json::json!({
-            "governingCheck": result.governing_check,
-            "governingStationM": result.governing_station_m,
-            "requiredWallThicknessMm": result.required_wall_thickness_mm,
-            "orderWallThicknessMm": result.order_wall_thickness_mm,
-        }));
+        return session
+            .output
+            .json(&as_json(&result, basis).map_err(unread)?);
     }
     let rows: Vec<_> = result
         .checks
@@ -63,20 +64,35 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
     session
         .output
         .table(&["equation", "check", "station", "wall", "source"], &rows)?;
-    let about = result
-        .findings
-        .iter()
-        .filter(|finding| finding.code == "hangs-on-assumption");
-    for finding in about {
-        session.output.say(&finding.message)?;
+    for finding in &result.findings {
+        session.output.say(&format!("Note: {}", finding.message))?;
     }
+    let station = match result.governing_check.as_str() {
+        "owner-minimum" => String::new(),
+        _ => format!(" at station {:.1} m", result.governing_station_m),
+    };
     session.output.say(&format!(
-        "required {:.3} mm by {}, order {:.2} mm. A licensed engineer decides.",
-        result.required_wall_thickness_mm, result.governing_check, result.order_wall_thickness_mm
+        "required {:.3} mm by {}{station}, order {:.2} mm, {}. A licensed engineer decides.",
+        result.required_wall_thickness_mm,
+        result.governing_check,
+        result.order_wall_thickness_mm,
+        basis.word()
     ))
 }
 
-/// Writes the calculation sheet of a design to a new file.
+/// The whole result, with what its walls count.
+fn as_json(result: &WallResult, basis: ThicknessBasis) -> Result<Value, String> {
+    let shape = pool().get_message_by_name(&WallResult::full_name());
+    let mut message = DynamicMessage::new(shape.ok_or("the schema has no wall result")?);
+    message
+        .transcode_from(result)
+        .map_err(|error| error.to_string())?;
+    let mut value = serde_json::to_value(&message).map_err(|error| error.to_string())?;
+    value["thicknessBasis"] = basis.as_str_name().into();
+    Ok(value)
+}
+
+/// Writes the calculation sheet of a record to a new file.
 pub(crate) async fn sheet(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let format = match given.get_flag("html") {
         true => SheetFormat::Html,

@@ -129,7 +129,9 @@ fn wall(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, design: &Kept<WallDesig
     let Thickness {
         wall_thickness_mm, ..
     } = *wall;
-    let required = result.required_wall_thickness_mm;
+    // Designs from before the nominal wall was worked out hold none.
+    let nominal = result.nominal_wall_thickness_mm;
+    let required = result.required_wall_thickness_mm.max(nominal);
     j.fact(
         format!("{}.wall_thickness_mm", order.id()),
         wall_thickness_mm,

@@ -11,7 +11,7 @@ use obvert_proto::{
     common::v1::ThicknessBasis,
     design::v1::{
         ConstantsPath, DeflectionInputs, DesignSection, GroundwaterRule, HostCondition,
-        LiveLoadMethod, OvalityPlace, WallInputs,
+        LiveLoadMethod, OrderInputs, OvalityPlace, WallInputs,
     },
     pool,
     rules::{Rule, rule, unit},
@@ -63,6 +63,16 @@ const DEFLECTION: [Number<DeflectionInputs>; 5] = [
     ("deflection_max_percent", |d| d.deflection_max_percent),
 ];
 
+const ORDER: [Number<OrderInputs>; 2] = [
+    ("order_tolerance_percent", |o| o.order_tolerance_percent),
+    ("made_diameter_mm", |o| {
+        o.made_diameter_mm.unwrap_or(MADE_DIAMETER_MM)
+    }),
+];
+
+/// Stands for a diameter that is not given: one within the range.
+const MADE_DIAMETER_MM: f64 = 100.0;
+
 /// Sections of one request at most.
 const MOST_SECTIONS: usize = 1_000;
 
@@ -82,8 +92,16 @@ pub(super) fn check(inputs: &WallInputs) -> Vec<Violation> {
             DEFLECTION.map(|(name, _)| name),
         )
     });
+    static OF_ORDER: LazyLock<Vec<&'static Rule>> =
+        LazyLock::new(|| rules_of("obvert.design.v1.OrderInputs", ORDER.map(|(name, _)| name)));
     let mut wrong = Vec::new();
     choices(inputs, &mut wrong);
+    if let Some(order) = &inputs.order {
+        for ((name, of), rule) in ORDER.iter().zip(OF_ORDER.iter()) {
+            let path = format!("order.{name}");
+            number(name, &path, of(order), rule, &mut wrong);
+        }
+    }
     if let Some(deflection) = &inputs.deflection {
         for ((name, of), rule) in DEFLECTION.iter().zip(OF_DEFLECTION.iter()) {
             let path = format!("deflection.{name}");

@@ -48,6 +48,9 @@ const DEFLECTION: [&str; 5] = [
 /// Inputs whose source may be stated: forms of the calculation, which are chosen and not measured.
 const CHOSEN: [&str; 4] = ["ovality_place", "constants", "thickness_basis", "station_m"];
 
+/// Inputs of an order.
+const ORDER: [&str; 2] = ["order_tolerance_percent", "made_diameter_mm"];
+
 /// Sources that name no input of a wall, or one named before.
 pub(super) fn check(inputs: &WallInputs) -> Vec<Violation> {
     if inputs.sources.is_empty() {
@@ -57,6 +60,7 @@ pub(super) fn check(inputs: &WallInputs) -> Vec<Violation> {
         .into_iter()
         .chain(GROUNDWATER)
         .chain(DEFLECTION)
+        .chain(ORDER)
         .chain(CHOSEN)
         .chain([ENTERED_LOAD])
         .collect();
@@ -81,6 +85,10 @@ fn needed(inputs: &WallInputs) -> Vec<&'static str> {
     needed.extend(entered.then_some(ENTERED_LOAD));
     if inputs.deflection.is_some() {
         needed.extend(DEFLECTION);
+    }
+    if let Some(order) = &inputs.order {
+        needed.push(ORDER[0]);
+        needed.extend(order.made_diameter_mm.map(|_| ORDER[1]));
     }
     if source_of(inputs, GROUNDWATER[0]).is_some() {
         needed.retain(|field| *field != GROUNDWATER[0]);

@@ -9,7 +9,7 @@ use obvert_engineering::{
 };
 use obvert_proto::design::v1::{CrossCheck, WallInputs, WallResult};
 
-/// Cross-checks of the wall to order where groundwater stands highest.
+/// Cross-checks of the wall that stands in the pipe where groundwater stands highest.
 pub(super) fn cross_checks(inputs: &WallInputs, result: &WallResult) -> Vec<CrossCheck> {
     let pressures = result.section_loads.iter();
     let pressure = pressures
@@ -17,7 +17,7 @@ pub(super) fn cross_checks(inputs: &WallInputs, result: &WallResult) -> Vec<Cros
         .fold(0.0, f64::max);
     let (diameter, wall) = (
         inputs.host_inside_diameter_mm,
-        result.order_wall_thickness_mm,
+        result.installed_wall_thickness_mm,
     );
     let modulus = result.long_term_flexural_modulus_mpa;
     let mean_diameter = diameter - wall;

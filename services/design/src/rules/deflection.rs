@@ -1,4 +1,4 @@
-//! Deflection of the wall to order, where the owner asks for it.
+//! Deflection of the wall that stands in the pipe, where the owner asks for it.
 
 use obvert_engineering::{
     Problems,
@@ -28,7 +28,7 @@ pub(super) fn checks(
             bedding_constant: asked.bedding_constant,
             deflection_lag: asked.deflection_lag,
             short_term_flexural_modulus_mpa: inputs.short_term_flexural_modulus_mpa,
-            dimension_ratio: inputs.host_inside_diameter_mm / result.order_wall_thickness_mm,
+            dimension_ratio: inputs.host_inside_diameter_mm / result.installed_wall_thickness_mm,
             soil_modulus_mpa: inputs.soil_modulus_mpa,
         }
         .deflection_percent()?;

@@ -15,13 +15,15 @@ use crate::record::{feet_and_metres, inputs_without_source};
 pub(super) const RATIO_NEAR: f64 = 0.005;
 /// Cover from which feet given as metres are suspected. Common practice, no source.
 const DEEP_COVER_M: f64 = 10.0;
+/// Circumferential stretch that one specification takes.
+const STRETCH_PERCENT: f64 = 8.0;
 /// Dimension ratio that is usually not exceeded without groundwater (from memory).
 const DRY_RATIO: f64 = 100.0;
 
 /// Notes on inputs and result.
 pub(super) fn findings(inputs: &WallInputs, result: &WallResult) -> Vec<Finding> {
     let mut found = Vec::new();
-    let ratio = inputs.host_inside_diameter_mm / result.order_wall_thickness_mm;
+    let ratio = inputs.host_inside_diameter_mm / result.installed_wall_thickness_mm;
     if ratio < LEAST_DR {
         found.push(Finding::note(
             "dimension-ratio-low",
@@ -154,6 +156,30 @@ fn of_sections(inputs: &WallInputs, loads: &[SectionLoads], found: &mut Vec<Find
     }
 }
 
+/// Stretch beyond what a specification takes, and a tube made too large.
+fn of_tube(inputs: &WallInputs, found: &mut Vec<Finding>) {
+    let order = inputs.order.unwrap_or_default();
+    let Some(made) = order.made_diameter_mm else {
+        return;
+    };
+    let host = inputs.host_inside_diameter_mm;
+    let stretch = 100.0 * (host / made - 1.0);
+    let facts = [("made_diameter_mm", made), ("stretch_percent", stretch)];
+    if stretch > STRETCH_PERCENT {
+        let message = format!(
+            "The tube is stretched by {stretch:.1} percent, above the {STRETCH_PERCENT} percent that \
+             one specification takes (Nashua NH 2019, section 02651): order one made for the host."
+        );
+        found.push(Finding::note("stretch-large", message, &facts));
+    } else if stretch < 0.0 {
+        let message = format!(
+            "The tube is made for {made} mm and the host has {host} mm: it folds, and no thicker wall \
+             is counted for that."
+        );
+        found.push(Finding::note("tube-folds", message, &facts));
+    }
+}
+
 fn is_entered(inputs: &WallInputs) -> bool {
     matches!(
         inputs.groundwater_rule(),
@@ -170,7 +196,8 @@ fn of_result(inputs: &WallInputs, result: &WallResult, found: &mut Vec<Finding>)
         );
         found.push(Finding::note("groundwater-by-rule", message, &[]));
     }
-    let ratio = inputs.host_inside_diameter_mm / result.order_wall_thickness_mm;
+    let ratio = inputs.host_inside_diameter_mm / result.installed_wall_thickness_mm;
+    of_tube(inputs, found);
     let dry = |loads: &SectionLoads| loads.groundwater_above_invert_m == 0.0;
     if ratio > DRY_RATIO && result.section_loads.iter().any(dry) {
         let message = format!(

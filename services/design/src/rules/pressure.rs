@@ -12,7 +12,12 @@ use obvert_proto::{
 };
 use obvert_records::Named;
 
-use super::{design_of, engineering::violations, refused, wall::order_wall_mm};
+use super::{
+    design_of,
+    engineering::violations,
+    refused,
+    wall::{order_wall_mm, tube},
+};
 
 /// Governing check where the empty pipe asks for the thickest wall.
 const EMPTY_PIPE: &str = "empty-pipe";
@@ -66,33 +71,14 @@ fn result(
     };
     let internal_mm = plate_mm.unwrap_or(hoop_mm);
     let required = internal_mm.max(empty_mm);
-    let order = order_wall_mm(external, required)?;
+    let tube = tube(external, required);
+    let order = order_wall_mm(external, tube.nominal_wall_thickness_mm()?)?;
+    let installed = tube.installed_wall_thickness_mm(order)?;
     let limit = HoleLimit {
-        dimension_ratio: diameter / order,
+        dimension_ratio: diameter / installed,
     };
-    let plate_why_not = plate_mm.map_or(reason, |_| "");
-    let hoop_why_not = plate_mm.map_or(
-        "",
-        |_| "The hole is small enough for a plate: X1.6 applies.",
-    );
-    let hoop = Some(hoop_mm).filter(|_| plate_mm.is_none());
     Ok(PressureResult {
-        checks: vec![
-            check(
-                "X1.6",
-                "bending over a hole of the host pipe",
-                plate_mm,
-                plate_why_not,
-                HoleWall::FORMULA.source,
-            ),
-            check(
-                "X1.7",
-                "ring in tension",
-                hoop,
-                hoop_why_not,
-                RingTensionWall::FORMULA.source,
-            ),
-        ],
+        checks: checks(plate_mm, hoop_mm, reason),
         hole_diameter_max_mm: limit.hole_ratio()? * diameter,
         empty_pipe_wall_thickness_mm: empty_mm,
         governing_check: match (empty_mm > internal_mm, plate_mm) {
@@ -103,6 +89,7 @@ fn result(
         .to_owned(),
         required_wall_thickness_mm: required,
         order_wall_thickness_mm: order,
+        installed_wall_thickness_mm: installed,
         findings: vec![Finding::note(
             "pressure-from-memory",
             "X1.5 to X1.7 were set down from memory and no published number was found to prove \
@@ -111,6 +98,27 @@ fn result(
             &[("required_wall_thickness_mm", required)],
         )],
     })
+}
+
+/// X1.6 and X1.7, of which one applies.
+fn checks(plate_mm: Option<f64>, hoop_mm: f64, no_plate: &str) -> Vec<WallCheck> {
+    let no_hoop = "The hole is small enough for a plate: X1.6 applies.";
+    vec![
+        check(
+            "X1.6",
+            "bending over a hole of the host pipe",
+            plate_mm,
+            plate_mm.map_or(no_plate, |_| ""),
+            HoleWall::FORMULA.source,
+        ),
+        check(
+            "X1.7",
+            "ring in tension",
+            Some(hoop_mm).filter(|_| plate_mm.is_none()),
+            plate_mm.map_or("", |_| no_hoop),
+            RingTensionWall::FORMULA.source,
+        ),
+    ]
 }
 
 fn check(equation: &str, title: &str, wall: Option<f64>, why_not: &str, source: &str) -> WallCheck {

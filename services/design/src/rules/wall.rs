@@ -1,7 +1,7 @@
 //! Every check of `obvert_engineering` on the inputs of a design, as the wire says it.
 
 use obvert_engineering::{
-    order_thickness::OrderThickness, section_demand::SectionDemand,
+    nominal_wall::NominalWall, order_thickness::OrderThickness, section_demand::SectionDemand,
     soil_buckling::OvalityPlace as Place, wall_design as wall,
 };
 use obvert_proto::{
@@ -28,7 +28,11 @@ pub(crate) fn wall_result(inputs: &WallInputs) -> Result<WallResult, Vec<Violati
     let outcome = design.evaluate().map_err(|found| violations(&found))?;
     let asked = outcome.required_wall_thickness_mm().unwrap_or_default();
     let required = asked.max(inputs.owner_minimum_wall_mm);
-    let order = order_wall_mm(inputs, required).map_err(|found| violations(&found))?;
+    let tube = tube(inputs, required);
+    let within = |found: obvert_engineering::Problems| violations(&found);
+    let nominal = tube.nominal_wall_thickness_mm().map_err(within)?;
+    let order = order_wall_mm(inputs, nominal).map_err(within)?;
+    let installed = tube.installed_wall_thickness_mm(order).map_err(within)?;
     let governing = outcome
         .governing
         .filter(|_| asked > inputs.owner_minimum_wall_mm);
@@ -44,6 +48,8 @@ pub(crate) fn wall_result(inputs: &WallInputs) -> Result<WallResult, Vec<Violati
         governing_station_m: governing.map_or(0.0, |g| g.station_m),
         required_wall_thickness_mm: required,
         order_wall_thickness_mm: order,
+        nominal_wall_thickness_mm: nominal,
+        installed_wall_thickness_mm: installed,
         long_term_flexural_modulus_mpa: design.inputs.long_term_flexural_modulus_mpa,
         section_loads: loads(&design, &outcome.demands),
         ..WallResult::default()
@@ -67,6 +73,18 @@ pub(crate) fn wall_result_with_sensitivities(
     let hangs_on = sensitivity::hangs_on(&result.sensitivities);
     result.findings.extend(hangs_on);
     Ok(result)
+}
+
+/// What the tube loses between the order and the pipe.
+pub(super) fn tube(inputs: &WallInputs, required_wall_thickness_mm: f64) -> NominalWall {
+    let order = inputs.order.unwrap_or_default();
+    let installed_diameter_mm = inputs.host_inside_diameter_mm;
+    NominalWall {
+        required_wall_thickness_mm,
+        made_diameter_mm: order.made_diameter_mm.unwrap_or(installed_diameter_mm),
+        installed_diameter_mm,
+        tolerance_percent: order.order_tolerance_percent,
+    }
 }
 
 /// Least wall on the owner's grid that is not below the required one.

@@ -2,7 +2,7 @@
 //! the installed liner. Keys and symbols are those of the typesetter's layouts.
 
 /// Key, text with symbols in braces.
-pub(super) const TEXTS: [(&str, &str); 28] = [
+pub(super) const TEXTS: [(&str, &str); 29] = [
     ("bore", "{Di} = {D} − 2 · {tt}"),
     (
         "full-flow",
@@ -26,7 +26,7 @@ pub(super) const TEXTS: [(&str, &str); 28] = [
     ("total-mass", "{M} = {m} · {L}"),
     (
         "winch",
-        "{F} = {m} · 9.80665 · {L} · ({mu} · cos {al} + sin {al}) · e^({mu} · {th})",
+        "{F} = {m} · 9.80665 · {L} · max(0, {mu} · cos {al} + sin {al}) · e^({mu} · {th})",
     ),
     ("force-share", "{Fs} = 100 · {F} / {Fa}"),
     ("carry", "{mc} = {M} / {k}"),
@@ -59,13 +59,17 @@ pub(super) const TEXTS: [(&str, &str); 28] = [
         "{qt} = {C} · [32 · {Rw} · {B} · {Es} · {EL} / (12 · {DR}³)]^(1/2)",
     ),
     ("bears-X1.4", "{St} = {E} / (12 · {DR}³)"),
+    (
+        "nominal",
+        "{tn} = {tr} · max(1, {D} / {Dm}) / (1 − {ta}/100)",
+    ),
     ("achieved", "{Na} = {Cp} / {De}"),
     ("equivalent", "{te} = {tm} · ({Em} / {E})^(1/3)"),
     ("long-term-strength", "{sigma} = {s0} · {sd} / {si}"),
 ];
 
 /// Symbols by their keys, beside those of the wall.
-pub(super) const SYMBOLS: [(&str, &str); 50] = [
+pub(super) const SYMBOLS: [(&str, &str); 54] = [
     ("Di", "D_i"),
     ("tt", "t_total"),
     ("Q", "Q"),
@@ -114,6 +118,10 @@ pub(super) const SYMBOLS: [(&str, &str); 50] = [
     ("Em", "E_m"),
     ("s0", "σ_m"),
     ("St", "S"),
+    ("tn", "t_nominal"),
+    ("tr", "t_required"),
+    ("Dm", "D_m"),
+    ("ta", "τ"),
     ("sd", "σ_L,d"),
     ("si", "σ_0,d"),
 ];

@@ -13,7 +13,7 @@ use obvert_typeset::{
 use crate::record::source_of;
 
 /// Name in words and symbol of each input, by its field.
-const NAMES: [(&str, &str, &str); 25] = [
+const NAMES: [(&str, &str, &str); 27] = [
     ("host_condition", "State of the host pipe", ""),
     (
         "host_inside_diameter_mm",
@@ -57,6 +57,12 @@ const NAMES: [(&str, &str, &str); 25] = [
     ("deflection_max_percent", "Owner's greatest deflection", ""),
     ("owner_minimum_wall_mm", "Owner's least wall", ""),
     ("wall_step_mm", "Step of walls", ""),
+    (
+        "order_tolerance_percent",
+        "Lower tolerance of the maker",
+        "τ",
+    ),
+    ("made_diameter_mm", "Diameter the tube is made for", "D_m"),
     ("ovality_place", "Form of X1.3", ""),
     ("constants", "Printed constants", ""),
 ];
@@ -142,6 +148,7 @@ fn source(source: &InputSource) -> String {
 fn value(inputs: &WallInputs, field: &str, units: Units) -> Option<Figure> {
     let ratio = |value: f64| plain(number(value, 2));
     let of_deflection = inputs.deflection.as_ref();
+    let of_order = inputs.order.as_ref();
     Some(match field {
         "host_condition" => plain(inputs.host_condition().word()),
         "host_inside_diameter_mm" => units.wall(inputs.host_inside_diameter_mm),
@@ -175,6 +182,8 @@ fn value(inputs: &WallInputs, field: &str, units: Units) -> Option<Figure> {
             inputs.thickness_basis().word(),
         ),
         "wall_step_mm" => units.wall(inputs.wall_step_mm),
+        "order_tolerance_percent" => plain(percent(of_order?.order_tolerance_percent, 1)),
+        "made_diameter_mm" => units.wall(of_order?.made_diameter_mm?),
         "ovality_place" => plain(inputs.ovality_place().word()),
         "constants" => plain(inputs.constants().word()),
         _ => return None,

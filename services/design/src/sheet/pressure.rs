@@ -209,11 +209,11 @@ impl Writing<'_> {
             step(
                 (
                     "X1.5",
-                    "X1.5 largest hole over which the wall to order is a plate",
+                    "X1.5 largest hole over which the wall in the pipe is a plate",
                 ),
                 vec![
                     ("dm", p.diameter(r.hole_diameter_max_mm)),
-                    ("t", p.wall(r.order_wall_thickness_mm)),
+                    ("t", p.wall(r.installed_wall_thickness_mm)),
                     ("D", p.diameter(diameter)),
                 ],
                 self.units.wall(r.hole_diameter_max_mm),

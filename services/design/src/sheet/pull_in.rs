@@ -88,10 +88,15 @@ impl Writing<'_> {
     }
 
     fn inputs(&self) -> Vec<Input> {
+        let mut rows = self.of_liner();
+        rows.extend(self.of_limits());
+        rows
+    }
+
+    fn of_liner(&self) -> Vec<Input> {
         let (i, units) = (self.inputs, self.units);
         let row = |(name, value): ((&str, &str, &str), Figure)| input(&i.sources, name, value);
         let share = |value: f64| plain(percent(value, 2));
-        let carriers: Vec<_> = i.carry_modes.iter().map(|one| one.mode.as_str()).collect();
         [
             (
                 (
@@ -133,6 +138,17 @@ impl Writing<'_> {
                 ("total_bend_degrees", "Sum of all bends", "θ"),
                 plain(with_unit(i.total_bend_degrees, 1, "°")),
             ),
+        ]
+        .map(row)
+        .to_vec()
+    }
+
+    fn of_limits(&self) -> Vec<Input> {
+        let (i, units) = (self.inputs, self.units);
+        let row = |(name, value): ((&str, &str, &str), Figure)| input(&i.sources, name, value);
+        let share = |value: f64| plain(percent(value, 2));
+        let carriers: Vec<_> = i.carry_modes.iter().map(|one| one.mode.as_str()).collect();
+        [
             (
                 (
                     "pull_force_allowed_kn",

@@ -2,7 +2,7 @@
 
 use obvert_engineering::{
     deflection::TrenchLoad, external_load::BuoyancyFactor, groundwater::GroundwaterPressureUs,
-    ovality::OvalityReduction, retention::LongTermModulus,
+    nominal_wall::NominalWall, ovality::OvalityReduction, retention::LongTermModulus,
 };
 use obvert_proto::design::v1::{
     ConstantsPath, OvalityPlace, SectionLoads, WallCheck, WallInputs, WallResult,
@@ -16,7 +16,7 @@ use obvert_typeset::{
 use super::{
     equations::{with_numbers, with_symbols},
     numbers::{Printed, entered, factor},
-    tables::place,
+    tables::{installed_mm, place},
 };
 
 /// One design while its equations are written out.
@@ -88,7 +88,31 @@ impl Writing<'_> {
             .iter()
             .find(|check| check.equation == "X1.4");
         steps.extend(stiffness.and_then(|check| self.check(check, None)));
+        steps.extend(self.order());
         steps
+    }
+
+    /// Nominal wall of the tube, where it loses something between the order and the pipe.
+    fn order(&self) -> Option<Step> {
+        let (i, r, p) = (self.inputs, self.result, self.printed);
+        let order = i.order.as_ref()?;
+        let made = order.made_diameter_mm.unwrap_or(i.host_inside_diameter_mm);
+        let numbers = vec![
+            ("tn", p.wall(r.nominal_wall_thickness_mm)),
+            ("tr", p.wall(r.required_wall_thickness_mm)),
+            ("D", p.diameter(i.host_inside_diameter_mm)),
+            ("Dm", p.diameter(made)),
+            ("ta", entered(order.order_tolerance_percent)),
+        ];
+        let nominal = step(
+            ("nominal", "Nominal wall, with tolerance and stretch"),
+            numbers,
+            self.units.wall(r.nominal_wall_thickness_mm),
+            NominalWall::FORMULA.source,
+        );
+        let limit = after("at most", self.units.wall(r.order_wall_thickness_mm));
+        let is_met = r.nominal_wall_thickness_mm <= r.order_wall_thickness_mm + 1e-9;
+        Some(held(nominal, limit, is_met))
     }
 
     fn of_section(&self, loads: &SectionLoads) -> Vec<Step> {
@@ -228,7 +252,7 @@ impl Writing<'_> {
             ("Bd", p.height(asked.trench_width_m)),
             ("w", p.unit_weight(i.soil_unit_weight_kn_per_m3)),
         ];
-        let ratio = i.host_inside_diameter_mm / self.result.order_wall_thickness_mm;
+        let ratio = i.host_inside_diameter_mm / installed_mm(self.result);
         let numbers = vec![
             ("Y", percent(found.deflection_percent, 2)),
             ("Kb", entered(asked.bedding_constant)),
@@ -240,7 +264,7 @@ impl Writing<'_> {
             ("Es", p.modulus(i.soil_modulus_mpa)),
         ];
         let value = plain(percent(found.deflection_percent, 2));
-        let title = "Deflection of the wall to order";
+        let title = "Deflection of the wall in the pipe";
         let mut deflection = step(("deflection", title), numbers, value, &found.source);
         let most = percent(found.deflection_max_percent, 1);
         deflection.limit = Some(after("at most", plain(most)));

@@ -66,6 +66,16 @@ pub(super) fn place(loads: &SectionLoads, result: &WallResult) -> String {
     words.join(", ")
 }
 
+/// Wall that stands in the pipe; the wall to order in records from before it was worked out.
+pub(super) fn installed_mm(result: &WallResult) -> f64 {
+    let installed = result.installed_wall_thickness_mm;
+    if installed > 0.0 {
+        installed
+    } else {
+        result.order_wall_thickness_mm
+    }
+}
+
 /// Heads of the four columns of a table of checks.
 pub(super) fn head(names: [&str; 4]) -> Vec<String> {
     names.map(str::to_owned).to_vec()

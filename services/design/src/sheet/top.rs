@@ -11,7 +11,7 @@ use obvert_typeset::{
     segment_sheet::{Mark, State},
 };
 
-use super::{Subject, inputs::name};
+use super::{Subject, inputs::name, tables::installed_mm};
 use crate::rules::OWNER_MINIMUM;
 
 /// Who decides.
@@ -194,6 +194,10 @@ pub(super) fn answer(inputs: &WallInputs, result: &WallResult, units: Units) -> 
         figures: vec![
             ("Required wall".to_owned(), on(units.wall(required), basis)),
             ("Wall to order".to_owned(), on(units.wall(order), basis)),
+            (
+                "Least wall it leaves in the pipe".to_owned(),
+                on(units.wall(installed_mm(result)), basis),
+            ),
             (
                 "Dimension ratio D/t".to_owned(),
                 plain(format!(
