@@ -5,7 +5,7 @@ use std::{fs, path::Path, process::Command};
 
 use obvert_proto::{
     common::v1::{Thickness, ThicknessBasis},
-    design::v1::{AsBuiltInputs, WallDesign, WallInputs},
+    design::v1::{AsBuiltInputs, HydraulicCheck, WallDesign, WallInputs},
     pool,
 };
 use prost::{Message, Name};
@@ -13,7 +13,7 @@ use prost_reflect::DynamicMessage;
 use serde_json::Value;
 
 use super::support::{Server, program};
-use crate::services::design::sourced;
+use crate::services::{design::sourced, design_checks::hydraulics};
 
 const DESIGN: &str = "projects/quillfern/designs/d-1";
 
@@ -222,5 +222,33 @@ fn a_sheet_is_written_to_a_new_file_and_shown_as_a_page() {
             page.contains("Calculation sheet: liner wall, segment S-1"),
             "{page}"
         );
+    }
+}
+
+#[test]
+fn a_check_beside_the_wall_has_its_sheet_in_a_file_and_on_a_page() {
+    let office = Office::with_design();
+    let check = HydraulicCheck {
+        segment: "projects/quillfern/segments/s-1".into(),
+        ..hydraulics(0.010)
+    };
+    office.file("check.json", &json_of(&check));
+    office.done("hydraulic-check create h-1 check.json --project quillfern");
+    let name = "projects/quillfern/hydraulicChecks/h-1";
+    office.done(&format!(
+        "hydraulic-check sheet {name} --html --out flow.html"
+    ));
+    let file = fs::read_to_string(office.folder().join("flow.html")).unwrap();
+    let head = format!(
+        "GET /projects/quillfern/sheets/hydraulicChecks/h-1 HTTP/1.1\r\nauthorization: Bearer {}",
+        office.0.key()
+    );
+    let page = office.0.http(&head, "");
+    for text in [&file, &page] {
+        assert!(
+            text.contains("capacity of the lined pipe, segment S-1"),
+            "{text}"
+        );
+        assert!(text.contains("20.74"), "{text}");
     }
 }

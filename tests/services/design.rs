@@ -62,6 +62,8 @@ pub(crate) fn najafi(host_condition: HostCondition) -> WallInputs {
         groundwater_rule: GroundwaterRule::Entered.into(),
         deflection: None,
         order: None,
+        host_diameter_max_mm: None,
+        host_diameter_min_mm: None,
     }
 }
 

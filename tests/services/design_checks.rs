@@ -45,7 +45,7 @@ pub(super) async fn with_design(inputs: WallInputs) -> Store {
     store
 }
 
-pub(super) fn hydraulics(roughness_after: f64) -> HydraulicCheck {
+pub(crate) fn hydraulics(roughness_after: f64) -> HydraulicCheck {
     let fields = [
         "host_inside_diameter_mm",
         "total_wall_mm",

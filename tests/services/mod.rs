@@ -5,7 +5,7 @@ mod calculation_sheet;
 mod crew_day;
 pub(crate) mod cure_log;
 pub(crate) mod design;
-mod design_checks;
+pub(crate) mod design_checks;
 mod groundwater;
 mod imports;
 mod installation;

@@ -59,7 +59,10 @@ async fn a_tube_made_too_small_or_too_large_is_noted_and_folds_never_count_as_wa
     assert_eq!(nominal, plain.required_wall_thickness_mm);
     let refused = check(ordered(60.0, None)).await.unwrap_err();
     let field = "inputs.order.order_tolerance_percent";
-    violates(&refused, &[(field, "is 60 percent, allowed is 0 to 30 percent")]);
+    violates(
+        &refused,
+        &[(field, "is 60 percent, allowed is 0 to 30 percent")],
+    );
 }
 
 #[tokio::test]
@@ -90,4 +93,37 @@ async fn a_stored_order_names_where_tolerance_and_diameter_come_from() {
     }
     let stored = create(&store, design(inputs)).await.unwrap();
     assert_eq!(stored.result.unwrap().order_wall_thickness_mm, 27.5);
+}
+
+#[tokio::test]
+async fn an_ovality_is_held_against_the_larger_definition_of_its_diameters() {
+    let measured = |most: f64, least: f64, ovality_percent: f64| {
+        let mut inputs = sourced();
+        inputs.host_inside_diameter_mm = 1000.0;
+        inputs.host_diameter_max_mm = Some(most);
+        inputs.host_diameter_min_mm = Some(least);
+        inputs.ovality_percent = ovality_percent;
+        inputs
+    };
+    // 100 * (1000 - 965) / 1000 is more than 100 * (1020 - 1000) / 1000.
+    let refused = check(measured(1020.0, 965.0, 2.0)).await.unwrap_err();
+    let field = "inputs.ovality_percent";
+    violates(&refused, &[(field, "the diameters give 3.50 percent")]);
+    assert!(check(measured(1020.0, 965.0, 3.5)).await.is_ok());
+    assert!(
+        check(measured(1010.0, 995.0, 2.0)).await.is_ok(),
+        "an owner's minimum"
+    );
+    let mut alone = measured(1010.0, 995.0, 2.0);
+    alone.host_diameter_min_mm = None;
+    let refused = check(alone).await.unwrap_err();
+    violates(
+        &refused,
+        &[("inputs.host_diameter_max_mm", "give both or neither")],
+    );
+    let refused = check(measured(990.0, 980.0, 2.0)).await.unwrap_err();
+    violates(
+        &refused,
+        &[("inputs.host_inside_diameter_mm", "outside 980 to 990 mm")],
+    );
 }

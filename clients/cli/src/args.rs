@@ -130,22 +130,24 @@ fn own_verbs(noun: &str, command: Command) -> Command {
         ),
         "wall-design" => command.subcommands(wall_verbs()),
         "hydraulic-check" | "pull-in-check" | "pressure-design" => command.subcommand(sheet_verb()),
-        "as-built-check" => command.subcommand(sheet_verb()).subcommand(
-            Command::new("check")
-                .about("Work out what an installed liner bears, without storing it")
-                .arg(file_arg("file"))
-                .arg(option(
-                    "design",
-                    "NAME",
-                    "Full name of the stored wall design",
-                ))
-                .arg(file_option(
-                    "design-file",
-                    "Inputs of a wall design that is not stored",
-                )),
-        ),
+        "as-built-check" => command.subcommands([sheet_verb(), as_built_verb()]),
         _ => command,
     }
+}
+
+fn as_built_verb() -> Command {
+    Command::new("check")
+        .about("Work out what an installed liner bears, without storing it")
+        .arg(file_arg("file"))
+        .arg(option(
+            "design",
+            "NAME",
+            "Full name of the stored wall design",
+        ))
+        .arg(file_option(
+            "design-file",
+            "Inputs of a wall design that is not stored",
+        ))
 }
 
 fn sheet_verb() -> Command {

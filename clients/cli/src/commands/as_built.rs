@@ -46,7 +46,7 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
     for finding in &result.findings {
         session.output.say(&finding.message)?;
     }
-    let beside = design.map_or_else(|| "inputs that were given".to_owned(), |name| name);
+    let beside = design.unwrap_or_else(|| "inputs that were given".to_owned());
     session.output.say(&format!(
         "Beside {beside}. A licensed engineer disposes of what falls short."
     ))

@@ -1,6 +1,7 @@
 //! What must hold across the fields of a design, beyond what the schema says of each.
 
 pub(crate) mod checks;
+mod diameters;
 mod feet;
 mod ranges;
 mod sections;
@@ -11,6 +12,7 @@ use obvert_proto::{
     design::v1::{WallDesign, WallInputs},
 };
 
+pub(crate) use diameters::ovality_of;
 pub(crate) use feet::feet_and_metres;
 pub(crate) use sources::source_of;
 
@@ -62,6 +64,7 @@ fn across(inputs: &WallInputs) -> Vec<Violation> {
         let message = format!("is {long} MPa, more than the initial {short} MPa: exchange the two");
         wrong.push(Violation::new("long_term_flexural_strength_mpa", message));
     }
+    wrong.extend(diameters::check(inputs));
     wrong.extend(sections::check(inputs));
     wrong.extend(feet::check(inputs));
     wrong.extend(sources::check(inputs));

@@ -19,7 +19,7 @@ use obvert_proto::{
 
 type Number<T> = (&'static str, fn(&T) -> f64);
 
-const INPUTS: [Number<WallInputs>; 13] = [
+const INPUTS: [Number<WallInputs>; 15] = [
     ("host_inside_diameter_mm", |i| i.host_inside_diameter_mm),
     ("ovality_percent", |i| i.ovality_percent),
     ("short_term_flexural_modulus_mpa", |i| {
@@ -41,6 +41,12 @@ const INPUTS: [Number<WallInputs>; 13] = [
     ("soil_modulus_mpa", |i| i.soil_modulus_mpa),
     ("owner_minimum_wall_mm", |i| i.owner_minimum_wall_mm),
     ("wall_step_mm", |i| i.wall_step_mm),
+    ("host_diameter_max_mm", |i| {
+        i.host_diameter_max_mm.unwrap_or(ANY_DIAMETER_MM)
+    }),
+    ("host_diameter_min_mm", |i| {
+        i.host_diameter_min_mm.unwrap_or(ANY_DIAMETER_MM)
+    }),
 ];
 
 const SECTION: [Number<DesignSection>; 5] = [
@@ -66,12 +72,12 @@ const DEFLECTION: [Number<DeflectionInputs>; 5] = [
 const ORDER: [Number<OrderInputs>; 2] = [
     ("order_tolerance_percent", |o| o.order_tolerance_percent),
     ("made_diameter_mm", |o| {
-        o.made_diameter_mm.unwrap_or(MADE_DIAMETER_MM)
+        o.made_diameter_mm.unwrap_or(ANY_DIAMETER_MM)
     }),
 ];
 
 /// Stands for a diameter that is not given: one within the range.
-const MADE_DIAMETER_MM: f64 = 100.0;
+const ANY_DIAMETER_MM: f64 = 100.0;
 
 /// Sections of one request at most.
 const MOST_SECTIONS: usize = 1_000;

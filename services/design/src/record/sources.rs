@@ -48,6 +48,9 @@ const DEFLECTION: [&str; 5] = [
 /// Inputs whose source may be stated: forms of the calculation, which are chosen and not measured.
 const CHOSEN: [&str; 4] = ["ovality_place", "constants", "thickness_basis", "station_m"];
 
+/// Diameters behind the ovality.
+const DIAMETERS: [&str; 2] = ["host_diameter_max_mm", "host_diameter_min_mm"];
+
 /// Inputs of an order.
 const ORDER: [&str; 2] = ["order_tolerance_percent", "made_diameter_mm"];
 
@@ -61,6 +64,7 @@ pub(super) fn check(inputs: &WallInputs) -> Vec<Violation> {
         .chain(GROUNDWATER)
         .chain(DEFLECTION)
         .chain(ORDER)
+        .chain(DIAMETERS)
         .chain(CHOSEN)
         .chain([ENTERED_LOAD])
         .collect();
@@ -85,6 +89,9 @@ fn needed(inputs: &WallInputs) -> Vec<&'static str> {
     needed.extend(entered.then_some(ENTERED_LOAD));
     if inputs.deflection.is_some() {
         needed.extend(DEFLECTION);
+    }
+    if inputs.host_diameter_max_mm.is_some() {
+        needed.extend(DIAMETERS);
     }
     if let Some(order) = &inputs.order {
         needed.push(ORDER[0]);

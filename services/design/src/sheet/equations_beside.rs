@@ -2,7 +2,11 @@
 //! the installed liner. Keys and symbols are those of the typesetter's layouts.
 
 /// Key, text with symbols in braces.
-pub(super) const TEXTS: [(&str, &str); 29] = [
+pub(super) const TEXTS: [(&str, &str); 30] = [
+    (
+        "ovality-of-diameters",
+        "{qd} = max(100 · ({Dx} − {D}) / {D}, 100 · ({D} − {Dn}) / {D})",
+    ),
     ("bore", "{Di} = {D} − 2 · {tt}"),
     (
         "full-flow",
@@ -69,7 +73,7 @@ pub(super) const TEXTS: [(&str, &str); 29] = [
 ];
 
 /// Symbols by their keys, beside those of the wall.
-pub(super) const SYMBOLS: [(&str, &str); 54] = [
+pub(super) const SYMBOLS: [(&str, &str); 57] = [
     ("Di", "D_i"),
     ("tt", "t_total"),
     ("Q", "Q"),
@@ -118,6 +122,9 @@ pub(super) const SYMBOLS: [(&str, &str); 54] = [
     ("Em", "E_m"),
     ("s0", "σ_m"),
     ("St", "S"),
+    ("qd", "q"),
+    ("Dx", "D_max"),
+    ("Dn", "D_min"),
     ("tn", "t_nominal"),
     ("tr", "t_required"),
     ("Dm", "D_m"),

@@ -13,12 +13,22 @@ use obvert_typeset::{
 use crate::record::source_of;
 
 /// Name in words and symbol of each input, by its field.
-const NAMES: [(&str, &str, &str); 27] = [
+const NAMES: [(&str, &str, &str); 29] = [
     ("host_condition", "State of the host pipe", ""),
     (
         "host_inside_diameter_mm",
         "Mean inside diameter of the host pipe",
         "D",
+    ),
+    (
+        "host_diameter_max_mm",
+        "Largest inside diameter measured",
+        "D_max",
+    ),
+    (
+        "host_diameter_min_mm",
+        "Smallest inside diameter measured",
+        "D_min",
     ),
     ("ovality_percent", "Ovality of the host pipe", "q"),
     (
@@ -152,6 +162,8 @@ fn value(inputs: &WallInputs, field: &str, units: Units) -> Option<Figure> {
     Some(match field {
         "host_condition" => plain(inputs.host_condition().word()),
         "host_inside_diameter_mm" => units.wall(inputs.host_inside_diameter_mm),
+        "host_diameter_max_mm" => units.wall(inputs.host_diameter_max_mm?),
+        "host_diameter_min_mm" => units.wall(inputs.host_diameter_min_mm?),
         "ovality_percent" => plain(percent(inputs.ovality_percent, 1)),
         "short_term_flexural_modulus_mpa" => units.stress(inputs.short_term_flexural_modulus_mpa),
         "modulus_retention_factor" => ratio(inputs.modulus_retention_factor),

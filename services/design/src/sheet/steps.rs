@@ -1,8 +1,12 @@
 //! The equations with their numbers: once for pipe and liner, then at the sections that matter.
 
 use obvert_engineering::{
-    deflection::TrenchLoad, external_load::BuoyancyFactor, groundwater::GroundwaterPressureUs,
-    nominal_wall::NominalWall, ovality::OvalityReduction, retention::LongTermModulus,
+    deflection::TrenchLoad,
+    external_load::BuoyancyFactor,
+    groundwater::GroundwaterPressureUs,
+    nominal_wall::NominalWall,
+    ovality::{Ovality, OvalityReduction},
+    retention::LongTermModulus,
 };
 use obvert_proto::design::v1::{
     ConstantsPath, OvalityPlace, SectionLoads, WallCheck, WallInputs, WallResult,
@@ -18,6 +22,7 @@ use super::{
     numbers::{Printed, entered, factor},
     tables::{installed_mm, place},
 };
+use crate::record::ovality_of;
 
 /// One design while its equations are written out.
 struct Writing<'a> {
@@ -63,7 +68,8 @@ pub(super) fn groups(inputs: &WallInputs, result: &WallResult, units: Units) -> 
 impl Writing<'_> {
     fn of_pipe(&self) -> Vec<Step> {
         let i = self.inputs;
-        let mut steps = vec![
+        let mut steps = self.roundness();
+        steps.extend([
             step(
                 ("ovality", "Ovality reduction factor C"),
                 vec![("q", entered(i.ovality_percent)), ("C", factor(self.c))],
@@ -81,7 +87,7 @@ impl Writing<'_> {
                     .stress(self.result.long_term_flexural_modulus_mpa),
                 LongTermModulus::FORMULA.source,
             ),
-        ];
+        ]);
         let stiffness = self
             .result
             .checks
@@ -90,6 +96,37 @@ impl Writing<'_> {
         steps.extend(stiffness.and_then(|check| self.check(check, None)));
         steps.extend(self.order());
         steps
+    }
+
+    /// Ovality from the diameters, where they are given.
+    fn roundness(&self) -> Vec<Step> {
+        let (i, p) = (self.inputs, self.printed);
+        let diameters = i.host_diameter_max_mm.zip(i.host_diameter_min_mm);
+        let found = ovality_of(i).and_then(Result::ok);
+        let Some(((most, least), found)) = diameters.zip(found) else {
+            return Vec::new();
+        };
+        let numbers = vec![
+            ("qd", percent(found, 3)),
+            ("Dx", p.diameter(most)),
+            ("D", p.diameter(i.host_inside_diameter_mm)),
+            ("Dn", p.diameter(least)),
+        ];
+        let from_diameters = step(
+            ("ovality-of-diameters", "Ovality of the diameters measured"),
+            numbers,
+            plain(percent(found, 3)),
+            Ovality::FORMULA.source,
+        );
+        let used = after(
+            "at most the ovality used,",
+            plain(percent(i.ovality_percent, 2)),
+        );
+        vec![held(
+            from_diameters,
+            used,
+            found <= i.ovality_percent + 0.005,
+        )]
     }
 
     /// Nominal wall of the tube, where it loses something between the order and the pipe.

@@ -6,7 +6,7 @@ use axum::{
     response::Response,
 };
 use obvert_access::{Action, Caller};
-use obvert_closeout::{Moment, load_segment};
+use obvert_closeout::{Moment, load_segment, segment_file::SegmentFile};
 use obvert_ledger::{LedgerError, Stored};
 use obvert_proto::{
     Problem,
@@ -147,6 +147,7 @@ pub(crate) async fn segment(
         revision: i64,
         row: SegmentRow,
         designs: Vec<String>,
+        sheets: Vec<Sheet>,
         points: Vec<PointRow>,
         evidence: Vec<ListedRow>,
         plan_changes: Vec<String>,
@@ -169,6 +170,7 @@ pub(crate) async fn segment(
             revision: status.revision,
             row,
             designs,
+            sheets: sheets(&loaded.file),
             points,
             evidence: listed_rows(&status),
             plan_changes,
@@ -176,6 +178,30 @@ pub(crate) async fn segment(
     };
     let data = shown.await.map_err(|problem| pages.unshown(problem))?;
     Ok(pages.page("segment.html", &data))
+}
+
+/// A check beside the wall that has a sheet.
+#[derive(Serialize)]
+struct Sheet {
+    what: &'static str,
+    collection: &'static str,
+    id: String,
+}
+
+fn sheets(file: &SegmentFile) -> Vec<Sheet> {
+    let sheet = |what, collection, id: &str| Sheet {
+        what,
+        collection,
+        id: id.to_owned(),
+    };
+    let flow = file.hydraulic_checks.iter();
+    let flow = flow.map(|check| sheet("Capacity", "hydraulicChecks", check.id()));
+    let pressure = file.pressure_designs.iter();
+    let pressure =
+        pressure.map(|design| sheet("Internal pressure", "pressureDesigns", design.id()));
+    let pull = file.pull_in_checks.iter();
+    let pull = pull.map(|check| sheet("Pull-in", "pullInChecks", check.id()));
+    flow.chain(pressure).chain(pull).collect()
 }
 
 async fn segment_row(pages: &Pages, stored: &Stored, now: Moment) -> Result<SegmentRow, Problem> {
