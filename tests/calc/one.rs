@@ -128,7 +128,7 @@ fn one_height_in_feet_and_in_metres_is_refused_and_two_heights_with_units_are_ta
     };
     let said = refused(&words("4.877"), 3);
     assert!(said.contains("the same height in feet"), "{said}");
-    let answer = json(&[&words("8ft")[..], &["--json"]].concat());
+    let answer = json(&words("8ft"));
     assert!(answer["result"]["buoyancy_factor"].is_number(), "{answer}");
 }
 

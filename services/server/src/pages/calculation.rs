@@ -5,6 +5,7 @@ use axum::{
     http::{HeaderMap, header},
     response::{IntoResponse, Response},
 };
+use obvert_access::Action;
 use obvert_proto::design::v1::{GetCalculationSheetRequest, SheetFormat};
 use obvert_records::names;
 
@@ -21,7 +22,7 @@ pub(crate) async fn page(
     headers: HeaderMap,
 ) -> Result<Response, Unshown> {
     let name = names::join(&project, "designs", &design);
-    sheet(&pages, &headers, name, SheetFormat::Html).await
+    sheet(&pages, &headers, (&project, name), SheetFormat::Html).await
 }
 
 /// The sheet of a wall design as PDF.
@@ -31,7 +32,7 @@ pub(crate) async fn pdf(
     headers: HeaderMap,
 ) -> Result<Response, Unshown> {
     let name = names::join(&project, "designs", &design);
-    sheet(&pages, &headers, name, SheetFormat::Pdf).await
+    sheet(&pages, &headers, (&project, name), SheetFormat::Pdf).await
 }
 
 /// The sheet of any record that has one, as a page.
@@ -41,7 +42,7 @@ pub(crate) async fn page_of_any(
     headers: HeaderMap,
 ) -> Result<Response, Unshown> {
     let name = names::join(&project, &collection, &record);
-    sheet(&pages, &headers, name, SheetFormat::Html).await
+    sheet(&pages, &headers, (&project, name), SheetFormat::Html).await
 }
 
 /// The sheet of any record that has one, as PDF.
@@ -51,16 +52,18 @@ pub(crate) async fn pdf_of_any(
     headers: HeaderMap,
 ) -> Result<Response, Unshown> {
     let name = names::join(&project, &collection, &record);
-    sheet(&pages, &headers, name, SheetFormat::Pdf).await
+    sheet(&pages, &headers, (&project, name), SheetFormat::Pdf).await
 }
 
 async fn sheet(
     pages: &Pages,
     headers: &HeaderMap,
-    name: String,
+    (project, name): (&str, String),
     format: SheetFormat,
 ) -> Result<Response, Unshown> {
     let caller = pages.caller(headers).await?;
+    let may = caller.may(Action::ReadStatus, project);
+    may.map_err(|problem| pages.unshown(problem))?;
     let request = GetCalculationSheetRequest {
         name,
         format: format.into(),
