@@ -50,7 +50,8 @@ pub fn doubts(fields: &[Field], values: &[f64]) -> Vec<OutOfRange> {
             found.push(OutOfRange {
                 field: water.to_owned(),
                 value: above_crown,
-                min: 0.0,
+                // Above the band that is taken for the same height.
+                min: cover / FT_PER_M * (1.0 + 2.0 * SAME_HEIGHT),
                 max: cover,
                 unit: if ground == "cover_m" { "m" } else { "ft" },
                 remedy: format!(
