@@ -92,7 +92,9 @@ async fn a_stored_order_names_where_tolerance_and_diameter_come_from() {
         });
     }
     let stored = create(&store, design(inputs)).await.unwrap();
-    assert_eq!(stored.result.unwrap().order_wall_thickness_mm, 27.5);
+    let result = stored.result.unwrap();
+    assert_eq!(result.order_wall_thickness_mm, 27.5);
+    assert!(result.program.starts_with("Obvert "), "{}", result.program);
 }
 
 #[tokio::test]

@@ -24,6 +24,9 @@ use crate::record::{check_wall_design, checks};
 pub(crate) use as_built::as_built_result;
 pub(crate) use wall::{OWNER_MINIMUM, wall_result, wall_result_with_sensitivities};
 
+/// This program, as a design names what worked it out.
+pub(crate) const PROGRAM: &str = concat!("Obvert ", env!("CARGO_PKG_VERSION"));
+
 /// The designs of a ledger.
 pub struct DesignRegister;
 
@@ -67,6 +70,7 @@ fn judged(design: WallDesign, named: &Named) -> Result<WallDesign, Problem> {
     let inputs = design.inputs.clone().unwrap_or_default();
     let mut result = wall_result_with_sensitivities(&inputs)
         .map_err(|wrong| refused("wall_design.inputs", wrong))?;
+    PROGRAM.clone_into(&mut result.program);
     if let Some(segment) = named.get::<Segment>(&design.segment) {
         let wrong = beside_segment::refusals(&inputs, &segment);
         if !wrong.is_empty() {

@@ -12,7 +12,7 @@ use obvert_typeset::{
 };
 
 use super::{Subject, inputs::name, tables::installed_mm};
-use crate::rules::OWNER_MINIMUM;
+use crate::rules::{OWNER_MINIMUM, PROGRAM};
 
 /// Who decides.
 pub(super) const CAUTION: &str = "This sheet shows what was computed from the inputs above. It \
@@ -49,7 +49,7 @@ pub(super) fn head(subject: &Subject, what: &str, facts: Vec<(String, String)>) 
             "Commit",
             format!("project revision {revision}, SHA-256 {}", spaced(commit)),
         ),
-        fact("Program", format!("Obvert {}", env!("CARGO_PKG_VERSION"))),
+        fact("Set by", PROGRAM),
     ]);
     Head {
         project_title: project.title.clone(),
@@ -77,6 +77,12 @@ pub(super) fn short<'a>(name: &'a str, otherwise: &'a str) -> &'a str {
 /// What is special to a wall: condition, edition, constants and survey.
 pub(super) fn wall_facts(design: &WallDesign) -> Vec<(String, String)> {
     let inputs = design.inputs.clone().unwrap_or_default();
+    let program = design.result.as_ref().map_or("", |r| r.program.as_str());
+    let worked_out_by = if program.is_empty() {
+        "not said"
+    } else {
+        program
+    };
     vec![
         fact("Condition", inputs.host_condition().word()),
         fact("Standard", edition(&inputs)),
@@ -85,6 +91,7 @@ pub(super) fn wall_facts(design: &WallDesign) -> Vec<(String, String)> {
             format!("{} as printed", inputs.constants().word()),
         ),
         fact("Field survey", short(&design.field_survey, "none named")),
+        fact("Worked out by", worked_out_by),
     ]
 }
 
