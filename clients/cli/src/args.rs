@@ -144,10 +144,7 @@ fn as_built_verb() -> Command {
             "NAME",
             "Full name of the stored wall design",
         ))
-        .arg(file_option(
-            "design-file",
-            "Inputs of a wall design that is not stored",
-        ))
+        .arg(file_option("design-file", "Inputs of a design not on file"))
 }
 
 fn sheet_verb() -> Command {
