@@ -140,3 +140,33 @@ fn sampling_due_and_rows_of_evidence_are_read_and_wrong_ones_refused() {
         );
     }
 }
+
+#[test]
+fn a_plan_may_leave_sections_out_of_the_document_and_only_those_that_prove_nothing_alone() {
+    let with = |sections: &str| {
+        let head = format!("[package]\nsections = {sections}\n\n[[limit]]");
+        parse(&PLAN.replacen("[[limit]]", &head, 1))
+    };
+    let before = parse(PLAN).unwrap();
+    assert!(before.left_out.is_empty(), "a plan without a list has all");
+    let fewer = with("[\"designs\", \"cure-logs\", \"laboratory-reports\", \"laterals\"]");
+    let fewer = fewer.unwrap();
+    assert_eq!(fewer.left_out, ["papers", "leak-tests", "samples"]);
+    let said = changes(&before, &fewer);
+    assert_eq!(
+        said,
+        [
+            "the document of a package left out nothing and leaves out papers and their \
+          comparisons, leak tests, samples and custody"
+        ]
+    );
+    assert_eq!(with("[]").unwrap().left_out.len(), 7);
+    for (sections, says) in [
+        ("[\"sampels\"]", "did you mean \"samples\"?"),
+        ("[\"nonconformances\"]", "no section that may be left out"),
+        ("[\"points\"]", "no section that may be left out"),
+    ] {
+        let faults = with(sections).unwrap_err();
+        assert!(faults[0].message.contains(says), "{sections}: {faults:?}");
+    }
+}

@@ -1,6 +1,7 @@
 //! Packages: built, assembled through the service, and verified byte by byte.
 
 pub(crate) mod assembling;
+mod by_plan;
 mod content;
 mod cure_sheet;
 mod differing;

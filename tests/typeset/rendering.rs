@@ -62,6 +62,19 @@ fn every_section_and_every_plot_is_announced_to_a_reader_who_cannot_see() {
 }
 
 #[test]
+fn a_section_that_is_left_out_is_not_printed_and_the_others_are_numbered_on() {
+    let mut sheet = sample_sheet();
+    sheet.left_out = vec!["leak-tests".into(), "papers".into()];
+    let pdf = render(&document_of(&sheet)).unwrap();
+    for title in ["5 Laboratory results", "6 Laterals", "8 Nonconformances"] {
+        assert!(holds(&pdf, &format!("/Title({title})")), "no '{title}'");
+    }
+    for title in ["Leak test", "Papers and their grades"] {
+        assert!(!holds(&pdf, &format!("{title})")), "'{title}' is printed");
+    }
+}
+
+#[test]
 fn the_sheet_is_letter_or_a4_and_its_wide_tables_lie_across() {
     let letter = document_of(&sample_sheet());
     let a4 = Document {

@@ -23,6 +23,7 @@ pub(crate) fn sample_sheet() -> SegmentSheet {
         plugin_sections: sample_evidence::plugin_sections(),
         corrections: sample_evidence::corrections(),
         evidence: sample_evidence::evidence(),
+        left_out: Vec::new(),
         cautions: sample_evidence::cautions(),
         verification: sample_evidence::verification(),
     }

@@ -12,6 +12,7 @@ mod limit_kinds;
 mod limits;
 mod order;
 mod points;
+mod sections;
 
 use obvert_proto::{
     closeout::v1::{PlanFault, PointClass},
@@ -25,6 +26,8 @@ pub use explain::explain;
 pub use limit_kinds::{LIMIT_KINDS, LimitKind};
 pub use limits::{Limit, LimitValue, Operator};
 pub use points::{Parameter, ParameterValue};
+pub use sections::SECTIONS;
+pub(crate) use sections::titles as section_titles;
 
 /// Roles that a plan may name, as the words of commits and messages.
 pub const ROLES: &[&str] = &[
@@ -50,6 +53,8 @@ pub struct PlanText {
     pub limits: Vec<Limit>,
     /// Points in the order of the text.
     pub points: Vec<Point>,
+    /// Sections that the document of a package does without, of [`SECTIONS`].
+    pub left_out: Vec<&'static str>,
 }
 
 /// One point of a plan.
@@ -184,6 +189,7 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
     }
     let limits = limits::read(root.tables("limit", &mut faults), &mut faults);
     let points = points::read(root.tables("point", &mut faults), &limits, &mut faults);
+    let left_out = sections::left_out(root.table_if_any("package", &mut faults), &mut faults);
     root.finish(&mut faults);
     order::check(&points, &mut faults);
     let points = points.into_iter().map(|placed| placed.point).collect();
@@ -196,6 +202,7 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
             revision,
             limits,
             points,
+            left_out,
         })
     } else {
         Err(faults)

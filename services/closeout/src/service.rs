@@ -77,11 +77,13 @@ impl CloseoutService for Closeout {
         Ok(Response::new(match plan::parse(&source) {
             Ok(plan) => {
                 let explained = plan::explain(&plan);
+                let left_out = plan::section_titles(&plan.left_out);
                 let points = plan.points.into_iter().map(|point| point.id).collect();
                 CheckPlanResponse {
                     faults: Vec::new(),
                     points,
                     explained,
+                    left_out,
                 }
             }
             Err(faults) => CheckPlanResponse {

@@ -68,6 +68,9 @@ pub struct SegmentSheet {
     pub corrections: Register<Correction>,
     /// One row for each piece of evidence that the plan asks for or that was filed.
     pub evidence: Register<Evidence>,
+    /// Sections that are not printed, by their words: designs, cure-logs, laboratory-reports, papers,
+    /// leak-tests, laterals, samples.
+    pub left_out: Vec<String>,
     /// Short cautions, printed with the deference to law, makers and licensed practice.
     pub cautions: Vec<Caution>,
     /// How a reader proves that the package is whole and who signed it.

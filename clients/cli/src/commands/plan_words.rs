@@ -39,6 +39,8 @@ pub(crate) async fn explain(session: &Session, given: &ArgMatches) -> Result<(),
             session.output.say(&words_of(point))?;
         }
     }
+    let left_out = format!("== package ==\nits document leaves out {}", answer.left_out);
+    session.output.say(&left_out)?;
     Ok(())
 }
 

@@ -81,6 +81,7 @@ pub(super) fn sheet(view: &View<'_>) -> SegmentSheet {
         plugin_sections: plugin_sections::plugin_sections(view),
         corrections: evidence::corrections(view),
         evidence: evidence::evidence(view),
+        left_out: view.plan.left_out.iter().map(ToString::to_string).collect(),
         cautions: verification::cautions(),
         verification: verification::verification(view),
     }

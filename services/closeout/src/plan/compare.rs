@@ -1,6 +1,6 @@
 //! What one plan changes of another, in words.
 
-use super::{Limit, PlanText, Point, explain, points::class_word};
+use super::{Limit, PlanText, Point, explain, points::class_word, sections::titles};
 
 /// One sentence for each change, in the order of the later text; what went comes last.
 pub fn changes(before: &PlanText, after: &PlanText) -> Vec<String> {
@@ -13,6 +13,12 @@ pub fn changes(before: &PlanText, after: &PlanText) -> Vec<String> {
         if old != new {
             said.push(format!("the plan's {what} was \"{old}\" and is \"{new}\""));
         }
+    }
+    if before.left_out != after.left_out {
+        let (was, is) = (titles(&before.left_out), titles(&after.left_out));
+        said.push(format!(
+            "the document of a package left out {was} and leaves out {is}"
+        ));
     }
     for limit in &after.limits {
         match before.limit(&limit.parameter, limit.operator) {

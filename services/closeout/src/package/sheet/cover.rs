@@ -4,9 +4,12 @@ use obvert_proto::{closeout::v1::PointState, common::v1::LengthBasis};
 use obvert_typeset::segment_sheet::{Cover, Figure, Mark, State};
 
 use super::{View, verification::spaced};
-use crate::package::{
-    figures::on,
-    words::{self, counted, state},
+use crate::{
+    package::{
+        figures::on,
+        words::{self, counted, state},
+    },
+    plan::section_titles,
 };
 
 pub(super) fn cover(view: &View<'_>) -> Cover {
@@ -170,12 +173,20 @@ fn notes(view: &View<'_>) -> Vec<String> {
     } else {
         "Figures are in SI units."
     };
-    vec![
+    let left_out = match view.plan.left_out.as_slice() {
+        [] => None,
+        sections => Some(format!(
+            "The owner's plan leaves out of this document: {}. The records are in the data beside it.",
+            section_titles(sections)
+        )),
+    };
+    let notes = [
         format!("Lengths for payment: {pay}. {units}"),
         format!(
             "Times are local, {}; a device's clock is corrected by its noted offset where two \
              times are compared.",
             project.time_zone
         ),
-    ]
+    ];
+    notes.into_iter().chain(left_out).collect()
 }
