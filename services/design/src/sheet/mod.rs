@@ -96,7 +96,7 @@ impl Subject {
             inputs: inputs::inputs(&inputs, units),
             sections: tables::sections(&result, units),
             groups: steps::groups(&inputs, &result, units),
-            checks_head: tables::head(["Station", "Check", "Wall it asks for", "Wall to order"]),
+            checks_head: tables::head(["Station", "Check", "Wall it asks for", "Wall in the pipe"]),
             checks: tables::checks(&result, units),
             hangs_on: top::hangs_on(&result),
             sensitivities: tables::sensitivities(&result, units),

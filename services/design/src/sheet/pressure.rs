@@ -62,7 +62,7 @@ pub(super) fn sheet(subject: &Subject, design: &PressureDesign) -> CalculationSh
             group("Full pipe", writing.full()),
             group("Full and empty pipe together", writing.together()),
         ],
-        checks_head: tables::head(["Pipe", "Check", "Wall it asks for", "Wall to order"]),
+        checks_head: tables::head(["Pipe", "Check", "Wall it asks for", "Wall in the pipe"]),
         checks: writing.checks(),
         limits_of_method: limits.map(str::to_owned).to_vec(),
         ..around(
@@ -104,6 +104,10 @@ impl Writing<'_> {
                 (
                     "Wall to order".to_owned(),
                     on(units.wall(r.order_wall_thickness_mm), basis),
+                ),
+                (
+                    "Least wall it leaves in the pipe".to_owned(),
+                    on(units.wall(r.installed_wall_thickness_mm), basis),
                 ),
                 (
                     "Dimension ratio D/t to order".to_owned(),
@@ -183,9 +187,9 @@ impl Writing<'_> {
             };
             let title = format!("{} {}", check.equation, check.title);
             let full = step((key, &title), numbers, self.units.wall(wall), source);
-            let order = self.result.order_wall_thickness_mm;
-            let limit = after("at most", self.units.wall(order));
-            steps.push(held(full, limit, wall <= order + 1e-9));
+            let stands = self.result.installed_wall_thickness_mm;
+            let limit = after("at most", self.units.wall(stands));
+            steps.push(held(full, limit, wall <= stands + 1e-9));
         }
         steps
     }
@@ -224,12 +228,12 @@ impl Writing<'_> {
 
     fn checks(&self) -> Vec<CheckRow> {
         let (r, units) = (self.result, self.units);
-        let order = r.order_wall_thickness_mm;
+        let stands = r.installed_wall_thickness_mm;
         let row = |pipe: &str, name: String, wall: Option<f64>, why_not: &str| CheckRow {
             station: plain(pipe),
             check: name,
             wall: wall.map_or_else(|| plain(why_not), |wall| units.wall(wall)),
-            state: wall.map_or_else(does_not_apply, |wall| reached(wall, order)),
+            state: wall.map_or_else(does_not_apply, |wall| reached(wall, stands)),
         };
         let full = r.checks.iter().map(|check| {
             let name = format!("{} {}", check.equation, check.title);

@@ -269,9 +269,9 @@ impl Writing<'_> {
         }
         let title = format!("{} {}", check.equation, check.title);
         let step = step((key, &title), numbers, self.units.wall(wall), &check.source);
-        let order = self.result.order_wall_thickness_mm;
-        let limit = after("at most", self.units.wall(order));
-        Some(held(step, limit, wall <= order + 1e-9))
+        let stands = installed_mm(self.result);
+        let limit = after("at most", self.units.wall(stands));
+        Some(held(step, limit, wall <= stands + 1e-9))
     }
 
     fn deflection(&self, loads: &SectionLoads) -> Vec<Step> {

@@ -81,14 +81,14 @@ pub(super) fn head(names: [&str; 4]) -> Vec<String> {
     names.map(str::to_owned).to_vec()
 }
 
-/// Every check at every section beside the wall to order.
+/// Every check at every section beside the wall that the order leaves in the pipe.
 pub(super) fn checks(result: &WallResult, units: Units) -> Vec<CheckRow> {
-    let order = result.order_wall_thickness_mm;
+    let stands = installed_mm(result);
     let row = |check: &obvert_proto::design::v1::WallCheck| {
         let governs = check.equation == result.governing_check
             && check.station_m == result.governing_station_m;
         let (wall, state) = match check.wall_thickness_mm {
-            Some(wall) => (units.wall(wall), reached(wall, order)),
+            Some(wall) => (units.wall(wall), reached(wall, stands)),
             None => {
                 let state = State {
                     word: "does not apply".to_owned(),
