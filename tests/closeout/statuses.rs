@@ -5,24 +5,22 @@ use obvert_closeout::{Statuses, load_segment};
 use obvert_ledger::{Draft, Ledger, LedgerConfig, NewEntry};
 use obvert_proto::{
     acceptance::v1::{Disposition, Nonconformance, Survey},
+    closeout::v1::{Plan, Release, ReleaseKind},
     installation::v1::Run,
-    material::v1::MakerSheet,
+    material::v1::{LinerCertificate, MakerSheet},
     project::v1::{Document, Lateral},
 };
 use proptest::{
-    prelude::{Strategy, any},
+    prelude::any,
     test_runner::{Config, TestRunner},
 };
 use prost::{Message, Name};
 use tempfile::TempDir;
 
-use super::{
-    Fixture,
-    fixture::{
-        SEGMENT,
-        asked::{STRICT, clean_under},
-        at, full, many, on, store,
-    },
+use super::fixture::{
+    Fixture, SEGMENT,
+    asked::{STRICT, clean_under},
+    at, full, many, on, store,
 };
 
 /// Segments of one project, copies of the clean one under other names, and the office's sheet.
@@ -37,13 +35,20 @@ struct Project {
 const SEGMENTS: [&str; 3] = ["s-1", "s-2", "s-3"];
 
 impl Project {
-    async fn filled() -> Self {
+    /// Under the common plan, or the strict one, which samples segments by turn and by batch.
+    async fn filled(strict: bool) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let ledger = Ledger::open(LedgerConfig::new(folder.path()))
             .await
             .unwrap();
-        let mut fixture = Fixture::clean();
-        store::fill(&ledger, &mut fixture).await;
+        let mut fixture = match strict {
+            true => clean_under(STRICT),
+            false => Fixture::clean(),
+        };
+        match strict {
+            true => store::fill_under(&ledger, &mut fixture, STRICT).await,
+            false => store::fill(&ledger, &mut fixture).await,
+        }
         let statuses = Statuses::new(ledger.clone());
         let mut project = Self {
             _folder: folder,
@@ -120,65 +125,96 @@ impl Project {
     async fn change(&mut self, kind: u8, segment: u8, hours: u8) {
         let id = SEGMENTS[usize::from(segment) % SEGMENTS.len()];
         let name = full(&format!("segments/{id}"));
-        let new = self.wrote;
         self.time_ms += i64::from(hours) * 3_600_000;
-        match kind % 9 {
+        match kind % 12 {
+            kind @ 0..8 => self.add_record(kind, name).await,
+            kind => self.revise_one(kind, hours).await,
+        }
+    }
+
+    /// A new record about the segment, or one that meets it through a batch.
+    async fn add_record(&mut self, kind: u8, segment: String) {
+        let new = self.wrote;
+        let named = |collection: &str| full(&format!("{collection}/new-{new}"));
+        match kind {
             0 => {
-                let found = deviation(&name);
-                self.write(&full(&format!("nonconformances/n-{new}")), &found)
-                    .await;
+                let found = deviation(&segment);
+                self.write(&named("nonconformances"), &found).await;
             }
             1 => {
                 let lateral = Lateral {
-                    segment: name,
+                    segment,
                     station_m: 5.0,
                     clock_h: 3.0,
                     ..Lateral::default()
                 };
-                self.write(&full(&format!("laterals/l-{new}")), &lateral)
-                    .await;
+                self.write(&named("laterals"), &lateral).await;
             }
-            2 => {
-                let paper = paper(&name);
-                self.write(&full(&format!("documents/w-{new}")), &paper)
-                    .await;
-            }
+            2 => self.write(&named("documents"), &paper(&segment)).await,
             3 => {
                 let paper = paper("projects/quillfern");
-                self.write(&full(&format!("documents/w-{new}")), &paper)
-                    .await;
+                self.write(&named("documents"), &paper).await;
             }
             4 => {
                 let survey = Survey {
-                    segment: name,
+                    segment,
                     start_time: at("2026-06-01 09:00"),
                     ..Survey::default()
                 };
-                self.write(&full(&format!("surveys/v-{new}")), &survey)
-                    .await;
+                self.write(&named("surveys"), &survey).await;
             }
             5 => {
+                let release = Release {
+                    segment,
+                    point: "ready-to-line".into(),
+                    release_kind: ReleaseKind::Release.into(),
+                    ..Release::default()
+                };
+                self.write(&named("releases"), &release).await;
+            }
+            6 => {
+                let certificate = LinerCertificate {
+                    liner: full("liners/other"),
+                    batches: vec![full("batches/b-1")],
+                    ..LinerCertificate::default()
+                };
+                self.write(&named("certificates"), &certificate).await;
+            }
+            _ => {
+                let run = Run {
+                    segments: vec![segment],
+                    liner: full("liners/other"),
+                    ..Run::default()
+                };
+                self.write(&named("runs"), &run).await;
+            }
+        }
+    }
+
+    /// A new state of a record, or a record of `office` that touches nothing here.
+    async fn revise_one(&mut self, kind: u8, hours: u8) {
+        match kind {
+            8 => {
                 let other = |run: &mut Run| run.elongation_percent = Some(f64::from(hours) / 10.0);
                 self.revise(&full("runs/r-1"), other).await;
             }
-            6 => {
+            9 => {
                 let sheet = |sheet: &mut MakerSheet| sheet.shelf_life_days = 20 + i32::from(hours);
                 self.revise("projects/office/makerSheets/ms-1", sheet).await;
             }
-            7 => {
-                let plan = |plan: &mut obvert_proto::closeout::v1::Plan| {
+            10 => {
+                let plan = |plan: &mut Plan| {
                     plan.source = plan.source.replace("value = 48\n", "value = 24\n");
                 };
                 self.revise(&full("plans/itp"), plan).await;
             }
             _ => {
-                // A record of the register of another project's kind: it touches nothing here.
                 let alone = Document {
                     evidence_kind: "key".into(),
                     ..Document::default()
                 };
-                self.write(&format!("projects/office/documents/k-{new}"), &alone)
-                    .await;
+                let name = format!("projects/office/documents/k-{}", self.wrote);
+                self.write(&name, &alone).await;
             }
         }
     }
@@ -228,11 +264,10 @@ fn kept_statuses_equal_full_evaluations_after_any_commits() {
     });
     let runtime = tokio::runtime::Runtime::new().unwrap();
     let changes = proptest::collection::vec((any::<u8>(), any::<u8>(), 0_u8..30), 1..12);
-    let strategy = changes.prop_map(|changes| changes);
     runner
-        .run(&strategy, |changes| {
+        .run(&(any::<bool>(), changes), |(strict, changes)| {
             runtime.block_on(async {
-                let mut project = Project::filled().await;
+                let mut project = Project::filled(strict).await;
                 project.compare().await;
                 for (kind, segment, hours) in changes {
                     project.change(kind, segment, hours).await;
@@ -246,18 +281,18 @@ fn kept_statuses_equal_full_evaluations_after_any_commits() {
 
 #[tokio::test]
 async fn a_commit_has_only_the_segments_evaluated_that_it_touches() {
-    let mut project = Project::filled().await;
+    let mut project = Project::filled(false).await;
     assert_eq!(project.compare().await, 3, "nothing is kept at the start");
     assert_eq!(project.compare().await, 0, "nothing was written");
     project.change(0, 1, 0).await;
     assert_eq!(project.compare().await, 1, "a deviation of one segment");
-    project.change(8, 0, 0).await;
+    project.change(11, 0, 0).await;
     assert_eq!(
         project.compare().await,
         0,
         "a record of office that nobody names"
     );
-    project.change(6, 0, 0).await;
+    project.change(9, 0, 0).await;
     project
         .write(
             &full("parcels/p-9"),
@@ -277,7 +312,7 @@ async fn a_commit_has_only_the_segments_evaluated_that_it_touches() {
 
 #[tokio::test]
 async fn a_status_that_is_asked_for_late_is_of_its_moment() {
-    let mut project = Project::filled().await;
+    let mut project = Project::filled(false).await;
     let then = project.statuses.now("quillfern").await.unwrap();
     project.compare().await;
     project.change(0, 0, 0).await;

@@ -60,7 +60,11 @@ pub(crate) async fn diff(session: &Session, given: &ArgMatches) -> Result<(), Fa
     if changes.is_empty() {
         return Ok(());
     }
-    let message = format!("the plans differ in {} places", changes.len());
+    let places = match changes.len() {
+        1 => "1 place".to_owned(),
+        many => format!("{many} places"),
+    };
+    let message = format!("the plans differ in {places}");
     Err(Failure::new(Exit::Failure, message))
 }
 
