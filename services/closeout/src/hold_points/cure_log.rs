@@ -39,18 +39,7 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
 fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     for run in j.runs() {
-        let logs: Vec<_> = judging
-            .file
-            .cure_records
-            .iter()
-            .filter(|log| log.run == run.name)
-            .collect();
-        if logs.is_empty() {
-            let what = format!("the cure log of run {}", run.id());
-            j.missing("cure-log", &what, "file the logger's own file");
-        }
-        for log in logs {
-            j.uses(log);
+        for log in j.cure_logs(run) {
             j.fact(format!("{}.file_sha256", log.id()), &log.file_sha256);
             j.fact(
                 format!("{}.rows", log.id()),

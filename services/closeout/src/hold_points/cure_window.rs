@@ -7,7 +7,7 @@ use obvert_proto::{
 };
 
 use super::{Judgement, Judging, found};
-use crate::segment_file::{Kept, ahead_ms, by_name, step_end_ms, step_start_ms};
+use crate::segment_file::{Kept, ahead_ms, by_name, step_end_ms};
 
 /// Holds a log that names other manholes, or burned outside the run's window.
 pub(super) fn judge(
@@ -69,17 +69,7 @@ fn window(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, log: &K
         return;
     };
     let file = judging.file;
-    let opened = file
-        .outcomes
-        .iter()
-        .filter(|outcome| outcome.run == run.name);
-    let opened = opened
-        .filter_map(|outcome| outcome.opened_time.as_ref().map(unix_ms))
-        .min();
-    let reopened = [step_start_ms(run, StepKind::Reopening), opened]
-        .into_iter()
-        .flatten()
-        .min();
+    let reopened = file.reopened_ms(run);
     let before = first < pulled_in;
     let after = reopened.is_some_and(|reopened| last > reopened);
     if before || after {

@@ -5,7 +5,7 @@ use std::{collections::BTreeMap, fmt::Display};
 use obvert_proto::{
     closeout::v1::{EvidenceUsed, Verdict},
     common::v1::{Finding, PaperGrade, RecordRef},
-    installation::v1::Run,
+    installation::v1::{CureRecord, Run},
 };
 use obvert_records::{Digest, names, paper::Standing};
 
@@ -155,6 +155,19 @@ impl<'a> Judgement<'a> {
             self.uses(run);
         }
         runs
+    }
+
+    /// Cure logs of a run, used as evidence; held as missing when there is none.
+    pub fn cure_logs(&mut self, run: &Kept<Run>) -> Vec<&'a Kept<CureRecord>> {
+        let logs = self.judging.file.cure_logs_of(&run.name);
+        if logs.is_empty() {
+            let what = format!("the cure log of run {}", run.id());
+            self.missing("cure-log", &what, "file the logger's own file");
+        }
+        for log in &logs {
+            self.uses(log);
+        }
+        logs
     }
 
     /// Holds when a value is outside a limit of the plan, and counts the value as a fact.

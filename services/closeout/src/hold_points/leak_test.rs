@@ -18,14 +18,13 @@
 
 use obvert_proto::{
     acceptance::v1::{LeakMethod, LeakTest},
-    dates::unix_ms,
     installation::v1::{Run, StepKind},
 };
 
 use super::{Evaluator, Judgement, Judging, Outcome, ParameterKind, figure, found, words::ms};
 use crate::{
     plan::Operator,
-    segment_file::{Kept, step_end_ms, step_start_ms},
+    segment_file::{Kept, step_end_ms},
 };
 
 const LENGTH: (&str, Operator) = ("leak_test_length_difference_percent", Operator::AtMost);
@@ -104,17 +103,7 @@ fn in_order(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, test:
         }
         Some(_) => {}
     }
-    let opened = file
-        .outcomes
-        .iter()
-        .filter(|outcome| outcome.run == run.name);
-    let opened = opened
-        .filter_map(|outcome| outcome.opened_time.as_ref().map(unix_ms))
-        .min();
-    let reopened = [step_start_ms(run, StepKind::Reopening), opened]
-        .into_iter()
-        .flatten()
-        .min();
+    let reopened = file.reopened_ms(run);
     j.fact(format!("{}.test_ms", test.id()), format!("{start} {end}"));
     if let Some(reopened) = reopened.filter(|reopened| end > *reopened) {
         let message = format!(

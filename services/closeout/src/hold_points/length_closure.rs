@@ -97,7 +97,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             "send the camera through and file it",
         ),
     }
-    logged(judging, &mut j, registered, segment.record());
+    logged(&mut j, registered, segment.record());
     j.outcome()
 }
 
@@ -127,22 +127,11 @@ fn agree(
     }
 }
 
-fn logged(judging: &Judging<'_>, j: &mut Judgement<'_>, registered_m: f64, segment: RecordRef) {
+fn logged(j: &mut Judgement<'_>, registered_m: f64, segment: RecordRef) {
     let mut logged_m = 0.0;
     let mut records = vec![segment];
     for run in j.runs() {
-        let logs: Vec<_> = judging
-            .file
-            .cure_records
-            .iter()
-            .filter(|l| l.run == run.name)
-            .collect();
-        if logs.is_empty() {
-            let what = format!("the cure log of run {}", run.id());
-            j.missing("cure-log", &what, "file the logger's own file");
-        }
-        for log in logs {
-            j.uses(log);
+        for log in j.cure_logs(run) {
             logged_m += log
                 .figures
                 .as_ref()

@@ -65,7 +65,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             run.record(),
         );
         at_receipt(judging, &mut j, liner);
-        in_cure_log(judging, &mut j, run, liner);
+        in_cure_log(&mut j, run, liner);
         on_samples(judging, &mut j, run, liner);
     }
     j.outcome()
@@ -118,22 +118,8 @@ fn at_receipt(judging: &Judging<'_>, j: &mut Judgement<'_>, liner: &Kept<Liner>)
     }
 }
 
-fn in_cure_log(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, liner: &Kept<Liner>) {
-    let logs: Vec<_> = judging
-        .file
-        .cure_records
-        .iter()
-        .filter(|log| log.run == run.name)
-        .collect();
-    if logs.is_empty() {
-        j.missing(
-            "cure-log",
-            &format!("the cure log of run {}", run.id()),
-            "file the logger's own file",
-        );
-    }
-    for log in logs {
-        j.uses(log);
+fn in_cure_log(j: &mut Judgement<'_>, run: &Kept<Run>, liner: &Kept<Liner>) {
+    for log in j.cure_logs(run) {
         let serial = log
             .header
             .as_ref()

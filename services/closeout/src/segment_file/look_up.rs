@@ -6,7 +6,7 @@ use obvert_proto::{
     acceptance::v1::{LaboratoryReport, Survey, SurveyPurpose},
     dates::unix_ms,
     design::v1::WallDesign,
-    installation::v1::{Run, RunOutcome, StepKind},
+    installation::v1::{CureRecord, Run, RunOutcome, StepKind},
     material::v1::{Liner, LinerOrder, MovementKind},
     project::v1::{FieldSurvey, LateralRegister},
 };
@@ -137,6 +137,20 @@ impl SegmentFile {
             .iter()
             .filter(|survey| post.contains(&survey.purpose()));
         surveys.max_by_key(|survey| survey.start_time.as_ref().map(unix_ms))
+    }
+
+    /// Cure logs of a run, in order of names.
+    pub fn cure_logs_of(&self, run: &str) -> Vec<&Kept<CureRecord>> {
+        let logs = self.cure_records.iter();
+        logs.filter(|log| log.run == run).collect()
+    }
+
+    /// When the first lateral of a run was opened, by its steps or by an outcome.
+    pub fn reopened_ms(&self, run: &Kept<Run>) -> Option<i64> {
+        let outcomes = self.outcomes.iter().filter(|of| of.run == run.name);
+        let opened = outcomes.filter_map(|outcome| outcome.opened_time.as_ref().map(unix_ms));
+        let step = step_start_ms(run, StepKind::Reopening);
+        opened.chain(step).min()
     }
 
     /// Laboratory reports on samples of a run, in order of names.

@@ -18,12 +18,7 @@ use crate::{
 pub(super) fn cure_logs(view: &View<'_>) -> Vec<CureLog> {
     let mut entries = Vec::new();
     for run in &view.file.runs {
-        let logs: Vec<_> = view
-            .file
-            .cure_records
-            .iter()
-            .filter(|log| log.run == run.name)
-            .collect();
+        let logs = view.file.cure_logs_of(&run.name);
         if logs.is_empty() {
             entries.push(CureLog {
                 run: heading(run),
