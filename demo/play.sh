@@ -222,3 +222,14 @@ compare() {
 
 # Names of all papers that the office typed.
 papers() { names_of liner-certificate; names_of document; }
+
+# Releases everything that waits on the segments that quillfern lists, until nothing does.
+release_all() {
+    local segment point role
+    while status; "$bin/quillfern" --releases "$data" "$work/status.json" "$@" >"$work/waits.tsv"
+        [ -s "$work/waits.tsv" ]; do
+        while IFS=$'\t' read -r segment point role; do
+            quiet "$role" point release "$project/segments/$segment" "$point"
+        done <"$work/waits.tsv"
+    done
+}

@@ -16,7 +16,6 @@ use obvert_proto::{
     design::v1::{CheckWallsRequest, CheckWallsResponse},
     installation::v1::{ImportCureLogRequest, import_cure_log_request::Part},
 };
-use obvert_typeset::Document;
 use prost::Message;
 use tempfile::TempDir;
 use tonic::{
@@ -92,7 +91,7 @@ pub(crate) async fn serve(folder: &Path) {
     let _ = writeln!(std::io::stdout(), "{address}");
     let bare = Bare {
         file: GroupFile::create(&folder.join("appended")),
-        document: Arc::new(packages::document()),
+        package: Arc::new(packages::Bare::new()),
         answer: folder.join(ANSWER),
     };
     let server = Server::builder().add_service(bare);
@@ -106,7 +105,7 @@ pub(crate) async fn serve(folder: &Path) {
 #[derive(Clone)]
 struct Bare {
     file: GroupFile,
-    document: Arc<Document>,
+    package: Arc<packages::Bare>,
     answer: PathBuf,
 }
 
@@ -124,13 +123,13 @@ impl Service<http::Request<Body>> for Bare {
     }
 
     fn call(&mut self, request: http::Request<Body>) -> Self::Future {
-        let (file, document) = (self.file.clone(), Arc::clone(&self.document));
+        let (file, package) = (self.file.clone(), Arc::clone(&self.package));
         let answer = self.answer.clone();
         async move {
             let payload = ProstCodec::<Payload, Payload>::default();
             Ok(match request.uri().path() {
                 ECHO => Grpc::new(payload).unary(Echo, request).await,
-                PACKAGE => Grpc::new(payload).unary(Typeset(document), request).await,
+                PACKAGE => Grpc::new(payload).unary(Made(package), request).await,
                 WALLS => {
                     let kept = std::fs::read(answer).expect("an answer is kept");
                     let kept = CheckWallsResponse::decode(kept.as_slice()).expect("an answer");
@@ -193,13 +192,12 @@ service!(Append, Payload, self, given, {
     }
 });
 
-struct Typeset(Arc<Document>);
-service!(Typeset, Payload, self, given, {
-    let document = Arc::clone(&self.0);
+struct Made(Arc<packages::Bare>);
+service!(Made, Payload, self, _given, {
+    let package = Arc::clone(&self.0);
     async move {
-        let work = move || packages::typeset(&document, given.stored_bytes as usize);
-        let digest = tokio::task::spawn_blocking(work).await;
-        Ok(answer(digest.expect("it is typeset").len() as u32))
+        let digest = tokio::task::spawn_blocking(move || package.make()).await;
+        Ok(answer(digest.expect("it is made").len() as u32))
     }
 });
 

@@ -8,6 +8,7 @@
 //!
 //! `ceilings` measures all; `ceilings unary access walls calc commits cure packages evaluation` only
 //! what is named.
+//! `ceilings packages 1000` makes so many packages and ceilings once, which takes minutes.
 
 // What cannot go on says so by a panic.
 #![allow(clippy::unwrap_used)]
@@ -65,6 +66,7 @@ async fn main() {
         let segments = segments.parse().unwrap();
         return evaluation::evaluate_and_print(folder.as_ref(), segments).await;
     }
+    let count = words.iter().find_map(|word| word.parse().ok());
     let wanted = |word: &str| words.is_empty() || words.iter().any(|given| given == word);
     let bare = bare::Child::start();
     pairs::head();
@@ -90,7 +92,7 @@ async fn main() {
         plugins::measure(&bare).await;
     }
     if wanted("packages") {
-        packages::measure(&bare).await;
+        packages::measure(&bare, count).await;
     }
     if wanted("evaluation") {
         evaluation::measure().await;

@@ -1,8 +1,15 @@
 //! Packages of one segment: gathered, judged, typeset, packed, signed and stored.
 
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::{
+    collections::BTreeMap,
+    io::Write as _,
+    sync::atomic::{AtomicU64, Ordering},
+    time::Instant,
+};
 
 use bytes::Bytes;
+use flate2::{Compression, write::DeflateEncoder};
+use futures::{StreamExt, stream};
 use obvert_closeout::{load_segment, package};
 use obvert_ledger::{Caller, Ledger, LedgerConfig};
 use obvert_proto::{
@@ -20,15 +27,17 @@ use crate::{
     calls::{self, CHANNELS, PACKAGE, Payload},
     closeout::fixture::{Fixture, SEGMENT, full, store},
     load::per_second_for,
-    pairs, sample,
+    pairs::{self, Measured},
+    sample,
     support::{self, Server},
 };
 
 /// A package takes most of a second, so it is counted over a longer time.
 const LENGTH: std::time::Duration = std::time::Duration::from_secs(12);
 
-/// Measures AssemblePackage beside typesetting the same document and digesting as many bytes.
-pub(crate) async fn measure(bare: &bare::Child) {
+/// Measures AssemblePackage beside typesetting the same document, and digesting and packing the same
+/// files: for some seconds, or until so many packages are made.
+pub(crate) async fn measure(bare: &bare::Child, count: Option<usize>) {
     let folder = support::prepared("");
     let ledger = Ledger::open(LedgerConfig::new(folder.path().join("store")))
         .await
@@ -41,6 +50,9 @@ pub(crate) async fn measure(bare: &bare::Child) {
     let size_bytes = assembled(clients[0].clone()).await;
     let bares = calls::channels(bare.address).await;
     let payload = Payload::of(0, 0, size_bytes);
+    if let Some(count) = count {
+        return made(count, &clients, &bares, &payload).await;
+    }
     for callers in [1, 2] {
         let what = format!("AssemblePackage, {callers} at once ({size_bytes} B)");
         let product = async || {
@@ -64,17 +76,77 @@ pub(crate) async fn measure(bare: &bare::Child) {
     }
 }
 
-/// Document of the segment's package, for the bare server.
-pub(crate) fn document() -> Document {
-    let sources = sample::sources(&sample::signed());
-    package::document(&sources, &sample::signer()).expect("a document")
+/// So many packages, two at a time, once.
+async fn made(
+    count: usize,
+    clients: &[CloseoutServiceClient<calls::Keyed>],
+    bares: &[tonic::transport::Channel],
+    payload: &Payload,
+) {
+    let what = format!("AssemblePackage, {count} packages, 2 at once");
+    let product = async || {
+        let call = |place: usize| {
+            let client = clients[place % CHANNELS].clone();
+            async move {
+                assembled(client).await;
+            }
+        };
+        counted(count, call).await
+    };
+    let ceiling = async || {
+        let call =
+            |place: usize| calls::bare(bares[place % CHANNELS].clone(), PACKAGE, payload.clone());
+        counted(count, call).await
+    };
+    pairs::measure_times(("obvertd", 1), &what, product, ceiling).await;
 }
 
-/// What the bare server does for a package: the pages, and a digest of as many bytes as it has.
-pub(crate) fn typeset(document: &Document, size_bytes: usize) -> Bytes {
-    let pages = render(document).expect("pages");
-    assert!(pages.starts_with(b"%PDF"));
-    Bytes::copy_from_slice(&Sha256::digest(vec![0x5a; size_bytes]))
+/// Calls so often, two at a time.
+async fn counted<F: Future<Output = ()>>(count: usize, call: impl Fn(usize) -> F) -> Measured {
+    let began = Instant::now();
+    let calls = stream::iter(0..count).map(call).buffer_unordered(2);
+    let all = calls.count().await as u64;
+    Measured {
+        per_second: all as f64 / began.elapsed().as_secs_f64(),
+        all,
+    }
+}
+
+/// A package as the bare server makes it: its pages, and its files.
+pub(crate) struct Bare {
+    document: Document,
+    files: BTreeMap<String, Vec<u8>>,
+}
+
+impl Bare {
+    pub(crate) fn new() -> Self {
+        let sources = sample::sources(&sample::signed());
+        Self {
+            document: package::document(&sources, &sample::signer()).expect("a document"),
+            files: sample::files(&sample::built(&sources).bytes),
+        }
+    }
+
+    /// The pages, the digest of every file, and every text packed as a package packs it.
+    pub(crate) fn make(&self) -> Bytes {
+        let pages = render(&self.document).expect("pages");
+        assert!(pages.starts_with(b"%PDF"));
+        let mut whole = Vec::new();
+        let mut digests = Sha256::new();
+        for (path, data) in &self.files {
+            digests.update(Sha256::digest(data));
+            let text = [".csv", ".json", ".pem", ".svg", ".toml", ".txt"];
+            if text.iter().any(|ending| path.ends_with(ending)) {
+                let mut packed = DeflateEncoder::new(Vec::new(), Compression::new(3));
+                packed.write_all(data).expect("packed");
+                whole.extend(packed.finish().expect("packed"));
+            } else {
+                whole.extend_from_slice(data);
+            }
+        }
+        digests.update(Sha256::digest(&whole));
+        Bytes::copy_from_slice(&digests.finalize())
+    }
 }
 
 /// Writes the segment, its cure log's bytes and every release.
@@ -127,6 +199,7 @@ async fn assembled(mut client: CloseoutServiceClient<calls::Keyed>) -> u64 {
             ..Write::default()
         }),
         segment: SEGMENT.into(),
+        with_people: false,
     };
     let mut steps = client
         .assemble_package(request)

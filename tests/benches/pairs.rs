@@ -42,11 +42,21 @@ pub(crate) async fn measure(
 pub(crate) async fn measure_of(
     process: &'static str,
     what: &str,
+    product: impl AsyncFnMut() -> Measured,
+    ceiling: impl AsyncFnMut() -> Measured,
+) {
+    measure_times((process, PAIRS), what, product, ceiling).await;
+}
+
+/// The same, so many times: what takes minutes is measured once.
+pub(crate) async fn measure_times(
+    (process, pairs): (&'static str, usize),
+    what: &str,
     mut product: impl AsyncFnMut() -> Measured,
     mut ceiling: impl AsyncFnMut() -> Measured,
 ) {
     let (mut made, mut possible) = (Side::of(process), Side::of("ceilings"));
-    for pair in 0..PAIRS {
+    for pair in 0..pairs {
         if pair % 2 == 0 {
             made.measure(&mut product).await;
             possible.measure(&mut ceiling).await;
@@ -55,8 +65,8 @@ pub(crate) async fn measure_of(
             made.measure(&mut product).await;
         }
     }
-    let pairs = made.per_second.iter().zip(&possible.per_second);
-    let mut ratios: Vec<_> = pairs
+    let both = made.per_second.iter().zip(&possible.per_second);
+    let mut ratios: Vec<_> = both
         .map(|(made, possible)| made / possible * 100.0)
         .collect();
     let ratio = median(&mut ratios);
@@ -65,7 +75,7 @@ pub(crate) async fn measure_of(
         figure(median(&mut made.per_second)),
         figure(median(&mut possible.per_second)),
         ratios[0],
-        ratios[PAIRS - 1],
+        ratios[pairs - 1],
         median(&mut made.cpu_us),
         median(&mut possible.cpu_us),
         load(),

@@ -1,10 +1,11 @@
 """Holds finished packages against programs that know nothing of Obvert.
 
-    judge.py --obvert PATH [--flips N] [--seed N] PACKAGE.zip...
+    judge.py --obvert PATH [--flips N] [--mutants N] [--seed N] PACKAGE.zip...
 
 Every package: unzip, bagit, sha256sum, openssl, qpdf, pikepdf, check-jsonschema. The smallest one is
-then damaged: N times one byte of the ZIP, which `obvert package verify` must refuse with exit code 8;
-and one byte of each file of the unpacked bag, which sha256sum or openssl must refuse.
+then damaged: so many times one byte of the ZIP, and so many mutants of every kind of mutants.py. Each
+must be refused by `obvert package verify` with exit code 8, and by the outside judge that its kind
+names once it is unpacked; a table says who saw what.
 Exit code 0 when every judge agrees, 1 with the first that does not.
 """
 
@@ -14,9 +15,12 @@ import random
 import subprocess
 import sys
 import tempfile
+from collections import Counter, defaultdict
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pikepdf
+from mutants import mutants
 
 VENV = Path(sys.executable).parent
 VERIFICATION_FAILED = 8
@@ -31,7 +35,12 @@ class Disagreement(Exception):
 def run(*command, cwd=None):
     """Exit code and output of a command."""
     done = subprocess.run(
-        [str(word) for word in command], cwd=cwd, capture_output=True, text=True, check=False
+        [str(word) for word in command],
+        cwd=cwd,
+        capture_output=True,
+        encoding="utf-8",
+        errors="backslashreplace",
+        check=False,
     )
     return done.returncode, (done.stdout + done.stderr).strip()
 
@@ -100,7 +109,7 @@ def check_document(document):
 
 
 def check_records(bags):
-    """The records of all bags against the schema of their type, one call for each type.
+    """The records of all bags against the schema of their type, one call for each type; the verdicts.
 
     A type has one schema: that of every bag must have the same bytes.
     """
@@ -126,6 +135,9 @@ def check_records(bags):
             code, _ = run(VENV / "check-jsonschema", "--schemafile", schemas[name], file.name)
         if code == 0:
             raise Disagreement(f"{schemas[name].name} takes a field that {name} does not have")
+    verdicts = [bag / "data" / "verdicts.json" for bag in bags]
+    schema = verdicts[0].parent / "schema" / "verdicts.schema.json"
+    accepted(VENV / "check-jsonschema", "--schemafile", schema, *verdicts)
     return sum(len(paths) for paths in records.values()), len(records)
 
 
@@ -167,7 +179,65 @@ def refuse_damaged_bag(bag, dice):
     return len(files)
 
 
-def judge(obvert, packages, folder, flips, dice):
+def fingerprint_of(bag):
+    """Fingerprint of the key in a bag, by the third command of HOW-TO-VERIFY.txt."""
+    command = "openssl pkey -pubin -in signature/signer.pem -outform DER | tail -c 32 | sha256sum"
+    code, said = run("bash", "-o", "pipefail", "-c", command, cwd=bag)
+    return said.split()[0] if code == 0 else None
+
+
+def seen_outside(package, fingerprint):
+    """Outside judges that refuse a file: by unpacking it, by HOW-TO-VERIFY.txt, or else by more."""
+    with tempfile.TemporaryDirectory() as folder:
+        code, _ = run("unzip", "-q", package, "-d", folder)
+        # 1 is a warning; the files are there.
+        if code not in (0, 1):
+            return {"unzip"}
+        bag = next(Path(folder).iterdir())
+        seen = {refusal.split(":")[0] for refusal in fixity_refusals(bag)}
+        if seen:
+            return seen
+        code, _ = run(VENV / "python", VENV / "bagit.py", "--validate", "--quiet", bag)
+        if code != 0:
+            seen.add("bagit")
+        if fingerprint_of(bag) != fingerprint:
+            seen.add("fingerprint")
+        return seen
+
+
+def refuse_mutants(obvert, package, other, count, dice):
+    """Every mutant is refused; returns how often which judge saw each kind."""
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(2) as pool:
+        fingerprint = fingerprint_of(unpacked(package, Path(folder) / "whole"))
+
+        def judged(number_and_mutant):
+            number, (kind, what, data, judges) = number_and_mutant
+            path = Path(folder) / f"{number}.zip"
+            path.write_bytes(data)
+            code, said = run(obvert, "package", "verify", path, "--key", fingerprint)
+            if code != VERIFICATION_FAILED:
+                raise Disagreement(f"{package.name}, {kind}, {what}: exit {code}: {said}")
+            seen = seen_outside(path, fingerprint)
+            if judges and not judges & seen:
+                raise Disagreement(f"{package.name}, {kind}, {what}: only {sorted(seen)} saw it")
+            path.unlink()
+            return kind, seen
+
+        table = defaultdict(Counter)
+        for kind, seen in pool.map(judged, enumerate(mutants(package, other, count, dice))):
+            table[kind].update(["made", *seen])
+        return table
+
+
+def show_mutants(table):
+    """Who saw each kind of mutant, besides `obvert package verify`, which saw all."""
+    judges = ["unzip", "sha256sum", "openssl", "bagit", "fingerprint"]
+    for kind, counts in table.items():
+        outside = [f"{judge} {counts[judge]}" for judge in judges if counts[judge]]
+        print(f"    {kind}: {counts['made']} refused; outside: {', '.join(outside) or 'nobody'}")
+
+
+def judge(obvert, packages, folder, flips, mutant_count, dice):
     """All judges on all packages; the smallest is damaged."""
     bags = {}
     for number, package in enumerate(packages):
@@ -179,13 +249,17 @@ def judge(obvert, packages, folder, flips, dice):
         except Disagreement as reason:
             raise Disagreement(f"{package.name}: {reason}") from reason
         print(f"  {package.name}: {len(files_of(bag))} files; bagit, sha256sum, openssl and qpdf agree")
-    count, types = check_records(bags.values())
+    count, types = check_records(list(bags.values()))
     print(f"  {count} records fit the JSON Schemas of {types} types")
     smallest = min(packages, key=lambda package: package.stat().st_size)
     refuse_damaged_zip(obvert, smallest, flips, dice)
     print(f"  {smallest.name}: {flips} changed bytes of the ZIP, all refused")
     files = refuse_damaged_bag(bags[smallest], dice)
     print(f"  {smallest.name}: a changed byte in each of {files} files, all refused")
+    other = next((package for package in packages if package != smallest), smallest)
+    table = refuse_mutants(obvert, smallest, other, mutant_count, dice)
+    print(f"  {smallest.name}: {mutant_count} mutants, all refused by obvert package verify")
+    show_mutants(table)
 
 
 def main():
@@ -193,6 +267,7 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--obvert", type=Path, required=True)
     parser.add_argument("--flips", type=int, default=500)
+    parser.add_argument("--mutants", type=int, default=200)
     parser.add_argument("--seed", type=int, default=20261125)
     parser.add_argument("--sheets", type=Path, nargs="*", default=[])
     parser.add_argument("packages", type=Path, nargs="+")
@@ -203,7 +278,8 @@ def main():
             for sheet in given.sheets:
                 check_document(sheet)
                 print(f"  {sheet.name}: qpdf and pikepdf agree")
-            judge(given.obvert.absolute(), packages, folder, given.flips, random.Random(given.seed))
+            dice = random.Random(given.seed)
+            judge(given.obvert.absolute(), packages, folder, given.flips, given.mutants, dice)
         except Disagreement as reason:
             sys.exit(f"judge: {reason}")
 

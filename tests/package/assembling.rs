@@ -56,6 +56,12 @@ pub(crate) fn caller(role: Role) -> Caller {
 /// Writes a fixture's records, each at the revision that it has.
 pub(crate) async fn stored(fixture: &Fixture) -> Store {
     let store = Store::empty().await;
+    file(&store.ledger, fixture).await;
+    store
+}
+
+/// Writes a fixture's records and their files into a ledger.
+pub(crate) async fn file(ledger: &Ledger, fixture: &Fixture) {
     for project in ["office", "quillfern"] {
         let prefix = format!("projects/{project}");
         let mut own: Vec<&Stored> = fixture
@@ -83,13 +89,12 @@ pub(crate) async fn stored(fixture: &Fixture) -> Store {
                 asserts: Vec::new(),
                 entries: vec![entry],
             };
-            assert_eq!(store.ledger.commit(draft).await.unwrap().revision, revision);
+            assert_eq!(ledger.commit(draft).await.unwrap().revision, revision);
         }
     }
     for blob in [sealed(), NATIVE.into()] {
-        store.ledger.blobs().put(blob).await.unwrap();
+        ledger.blobs().put(blob).await.unwrap();
     }
-    store
 }
 
 fn entry(stored: &Stored) -> NewEntry {
@@ -138,6 +143,7 @@ pub(crate) async fn assembled(
     let message = AssemblePackageRequest {
         write,
         segment: SEGMENT.into(),
+        with_people: false,
     };
     let answers = service
         .assemble_package(request(message, caller(Role::Owner)))
@@ -208,6 +214,7 @@ async fn a_role_without_the_right_is_refused_before_anything_else() {
     let message = AssemblePackageRequest {
         write,
         segment: SEGMENT.into(),
+        with_people: false,
     };
     let refused = service
         .assemble_package(request(message, caller(Role::Crew)))

@@ -90,7 +90,7 @@ fn the_document_prints_points_cure_log_and_verification() {
     for title in [
         "1 From design to pipe",
         "4 Cure log",
-        "14 How to verify this package",
+        "15 How to verify this package",
     ] {
         assert!(holds(&format!("/Title({title})")), "no bookmark '{title}'");
     }

@@ -1,10 +1,17 @@
 //! Packages: built, assembled through the service, and verified byte by byte.
 
 pub(crate) mod assembling;
+mod building;
 mod by_plan;
+mod command;
 mod content;
 mod cure_sheet;
 mod differing;
 pub(crate) mod forging;
+mod how_to_verify;
+mod leaving_out;
+mod logo;
+mod reissuing;
+mod same_bytes;
 pub(crate) mod sample;
 mod verifying;

@@ -11,7 +11,7 @@ use ed25519_dalek::SigningKey;
 use obvert_cli::{Failure, verify};
 use obvert_closeout::{
     Loaded,
-    package::{Built, PackageLimits, Press, Signer, Sources, build},
+    package::{Built, PackageLimits, Press, Signer, Sources, Terms, build},
     plan,
     segment_file::Gathered,
 };
@@ -26,6 +26,8 @@ use sha2::{Digest, Sha256};
 use crate::closeout::fixture::{Fixture, PLAN, SEGMENT, full, ms};
 
 pub(crate) const VERSION: &str = "0.0.0-test";
+/// Room for originals, as a server has it by default.
+pub(crate) const ORIGINALS_BYTES: i64 = 120_000_000;
 /// A native file that only has to be enclosed untouched.
 pub(crate) const NATIVE: &[u8] = b"# format: invented\r\n1;2;3\r\n";
 
@@ -108,13 +110,21 @@ pub(crate) fn sources(fixture: &Fixture) -> Sources {
         plan_ref,
     };
     let status = loaded.status();
-    Sources {
+    let sources = Sources {
         loaded,
         chain_sha256: [0xc4; 32],
         status,
         blobs: blobs(),
         histories: histories(fixture),
-    }
+        terms: Terms {
+            with_people: false,
+            originals_bytes: ORIGINALS_BYTES,
+        },
+        replaced: None,
+        logo: None,
+        redactions: Vec::new(),
+    };
+    sources.redacted()
 }
 
 /// The project's record, as if it had been revised.

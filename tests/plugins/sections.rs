@@ -2,7 +2,7 @@
 
 use obvert_closeout::{
     load_segment,
-    package::{Sources, document},
+    package::{Sources, Terms, document},
 };
 use obvert_plugin_example::HoursOnSite;
 use obvert_plugins::Kind;
@@ -47,7 +47,9 @@ async fn written(site: &Site) -> PluginSection {
 /// Data of the document that a package of the segment would have.
 async fn printed(site: &Site) -> serde_json::Value {
     let loaded = load_segment(&site.ledger, SEGMENT, 0).await.unwrap();
-    let sources = Sources::read(&site.ledger, loaded).await.unwrap();
+    let sources = Sources::read(&site.ledger, loaded, Terms::default())
+        .await
+        .unwrap();
     let document = document(&sources, &signer()).unwrap();
     document.data["plugin_sections"].clone()
 }
@@ -169,7 +171,9 @@ async fn a_package_contains_the_verdict_and_the_section() {
     });
     let store = stored(&fixture).await;
     let loaded = load_segment(&store.ledger, SEGMENT, 0).await.unwrap();
-    let sources = Sources::read(&store.ledger, loaded).await.unwrap();
+    let sources = Sources::read(&store.ledger, loaded, Terms::default())
+        .await
+        .unwrap();
     let printed = document(&sources, &signer()).unwrap().data;
     assert_eq!(printed["plugin_sections"][0]["title"], "Hours on site");
     let bytes = built(&sources).bytes;

@@ -54,6 +54,7 @@ async fn assembled(server: &Server) -> Status {
     let request = AssemblePackageRequest {
         write: write("package"),
         segment: SEGMENT.into(),
+        with_people: false,
     };
     let steps = client.assemble_package(keyed(&server.key(), request)).await;
     let mut steps = steps.unwrap().into_inner();

@@ -99,14 +99,24 @@ impl Server {
 
     /// Starts a server that logs from a level on, into `stderr.log` of its folder.
     pub(crate) fn start_told(folder: TempDir, level: &str) -> Self {
+        Self::start_under(folder, level, |_| {})
+    }
+
+    /// Starts a server in an environment that `change` makes for it.
+    pub(crate) fn start_under(
+        folder: TempDir,
+        level: &str,
+        change: impl FnOnce(&mut Command),
+    ) -> Self {
         let log = fs::File::create(folder.path().join("stderr.log")).expect("a log");
-        let child = Command::new(program("obvertd"))
+        let mut command = Command::new(program("obvertd"));
+        command
             .args(["serve", "--config"])
             .arg(folder.path().join("server.toml"))
             .env("OBVERT_LOG", level)
-            .stderr(log)
-            .spawn()
-            .expect("obvertd starts");
+            .stderr(log);
+        change(&mut command);
+        let child = command.spawn().expect("obvertd starts");
         let file = folder.path().join("address");
         let begun = Instant::now();
         let address = loop {

@@ -1,9 +1,11 @@
 //! The register's verbs: what they refuse, answer again, and keep.
 
+use obvert_ledger::{Caller, Draft, NewEntry};
 use obvert_proto::{
     common::v1::{ListRevisionsRequest, WatchRecordsRequest, Write},
     project::v1::{self as project, ListProjectsRequest, Role, record::Body},
 };
+use prost::{Message, Name};
 use tokio_stream::StreamExt;
 
 use super::store::{
@@ -153,6 +155,68 @@ async fn a_reference_to_nothing_to_another_collection_or_project_is_refused_by_i
             .unwrap_err();
         violates(&refused, &[("lateral.segment", words)]);
     }
+}
+
+#[tokio::test]
+async fn a_logo_is_a_small_picture() {
+    let store = Store::with_project().await;
+    let mut office = store.projects(office());
+    let name = "projects/quillfern";
+    let mut etag = get(&mut office, name).await.unwrap().meta.unwrap().etag;
+    let Body::Project(project) = contract("America/New_York") else {
+        panic!("no project");
+    };
+    for (id, media_type, size_bytes, taken) in [
+        ("a-1", "application/pdf", 10, false),
+        ("a-2", "image/png", (1 << 20) + 1, false),
+        ("a-3", "image/svg+xml", 1 << 20, true),
+    ] {
+        let attachment = project::Attachment {
+            file_name: "logo".into(),
+            media_type: media_type.into(),
+            size_bytes,
+            ..project::Attachment::default()
+        };
+        filed(&store, id, &attachment).await;
+        let project = project::Project {
+            logo: named("attachments", id),
+            ..project.clone()
+        };
+        let revised = revise(&mut office, name, &etag, Body::Project(project)).await;
+        match revised {
+            Ok(record) if taken => etag = record.meta.unwrap().etag,
+            Err(refused) if !taken => {
+                violates(
+                    &refused,
+                    &[("project.logo", "give an SVG or PNG of 1048576 bytes")],
+                );
+            }
+            other => panic!("{id}: {other:?}"),
+        }
+    }
+}
+
+/// Writes an attachment as the ledger keeps one.
+async fn filed(store: &Store, id: &str, attachment: &project::Attachment) {
+    let entry = NewEntry {
+        name: named("attachments", id),
+        type_name: project::Attachment::full_name(),
+        body: attachment.encode_to_vec().into(),
+        refers: Vec::new(),
+        claims: Vec::new(),
+    };
+    let draft = Draft {
+        project: PROJECT.into(),
+        caller: Caller::default(),
+        request_id: String::new(),
+        request_digest: [0; 32],
+        reason: String::new(),
+        commit_time_ms: 1_800_000_000_000,
+        observed_time_ms: None,
+        asserts: Vec::new(),
+        entries: vec![entry],
+    };
+    store.ledger.commit(draft).await.unwrap();
 }
 
 #[tokio::test]

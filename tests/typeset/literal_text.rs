@@ -83,7 +83,7 @@ fn very_long_text_does_not_stop_the_document() {
     sheet.points.rows[0].id = "x".repeat(3_000);
     sheet.evidence.rows = (0..40).flat_map(|_| sheet.evidence.rows.clone()).collect();
     let pdf = render(&document_of(&sheet)).unwrap();
-    assert!(holds(&pdf, "/Title(15 How to verify this package)"));
+    assert!(holds(&pdf, "/Title(16 How to verify this package)"));
 }
 
 #[test]

@@ -47,10 +47,11 @@ fn every_section_and_every_plot_is_announced_to_a_reader_who_cannot_see() {
         "9 Samples and custody",
         "10 Nonconformances",
         "11 Hours on site",
-        "12 Corrections",
-        "13 Evidence index",
-        "14 Cautions",
-        "15 How to verify this package",
+        "12 Changes since the last package",
+        "13 Corrections",
+        "14 Evidence index",
+        "15 Cautions",
+        "16 How to verify this package",
     ] {
         assert!(
             holds(&pdf, &format!("/Title({title})")),

@@ -1,7 +1,8 @@
 //! Invented corrections, evidence, cautions and verification.
 
 use obvert_typeset::segment_sheet::{
-    Caution, Correction, Evidence, Mark, Paper, PluginBlock, PluginSection, Register, Verification,
+    Caution, ChangedPoint, ChangedRecord, Changes, Correction, Evidence, Mark, Paper, PluginBlock,
+    PluginSection, Register, Verification,
 };
 
 use super::sample::state;
@@ -221,4 +222,23 @@ pub(crate) fn plugin_sections() -> Vec<PluginSection> {
         written_by: "Written by the plug-in working-hours, version 1.0.0.".into(),
         blocks: vec![PluginBlock::Paragraph { text }, table],
     }]
+}
+
+pub(crate) fn changes() -> Changes {
+    Changes {
+        words: "This package replaces packages/p-1@160, which showed revision @159.".into(),
+        records: vec![ChangedRecord {
+            record: "segments/s-014@170".into(),
+            standing: "changed from @12".into(),
+            fields: vec!["location: Rear easement, now Rear easement behind lots 40 to 62".into()],
+            reason: "the owner asked for the lots".into(),
+            by: "person/ines-holt".into(),
+        }],
+        points: vec![ChangedPoint {
+            point: "final-acceptance".into(),
+            title: "Final acceptance".into(),
+            was: "released".into(),
+            is: "released, on other facts".into(),
+        }],
+    }
 }

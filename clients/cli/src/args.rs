@@ -1,6 +1,7 @@
 //! The command line: global options, the nouns of the schema, and the nouns with verbs of their own.
 
 mod access;
+mod package;
 mod paper;
 mod plan;
 mod plugin;
@@ -13,11 +14,12 @@ use clap::{Arg, ArgAction, Command, builder::PossibleValuesParser, value_parser}
 use crate::{Exit, Failure, nouns::nouns};
 
 /// Media types of files that are stored.
-pub(crate) const MEDIA_TYPES: [&str; 6] = [
+pub(crate) const MEDIA_TYPES: [&str; 7] = [
     "application/pdf",
     "text/csv",
     "image/jpeg",
     "image/png",
+    "image/svg+xml",
     "video/mp4",
     "text/plain",
 ];
@@ -122,7 +124,8 @@ fn own_verbs(noun: &str, command: Command) -> Command {
                 .args(write_options()),
         ),
         "plan" => plan::verbs(command),
-        "package" => package_verbs(command),
+        "package" => package::package_verbs(command),
+        "build" => package::build_verbs(command),
         "segment" => command.subcommand(
             Command::new("trace")
                 .about("Show the chain of records behind each figure, from design to pipe")
@@ -166,36 +169,6 @@ fn wall_verbs() -> [Command; 3] {
         .arg(option("project", "ID", "Project").conflicts_with("file"))
         .arg_required_else_help(true);
     [check, check_all, sheet_verb()]
-}
-
-fn package_verbs(command: Command) -> Command {
-    command
-        .subcommand(
-            Command::new("assemble")
-                .about("Assemble and sign the package of an accepted segment")
-                .arg(positional("segment"))
-                .args(write_options()),
-        )
-        .subcommand(
-            Command::new("fetch")
-                .about("Download an issued package; resumes where it broke off")
-                .args([name_arg(), file_option("out", "Folder to put it into")]),
-        )
-        .subcommand(
-            Command::new("diff")
-                .about("Say what differs between two packages, offline; exit code 1 when something does")
-                .args([file_arg("older"), file_arg("newer")]),
-        )
-        .subcommand(
-            Command::new("verify")
-                .about("Verify a package offline; exit code 8 on any change")
-                .arg(file_arg("file"))
-                .arg(option(
-                    "key",
-                    "FILE|FINGERPRINT",
-                    "Signer's public key or fingerprint",
-                )),
-        )
 }
 
 fn own_nouns() -> Vec<Command> {

@@ -52,6 +52,39 @@ pub fn without_people(message: &mut DynamicMessage) {
     }
 }
 
+/// Writes `words` in place of every text that says who took part; returns the paths of these fields,
+/// as ProtoJSON spells them.
+pub fn people_replaced(message: &mut DynamicMessage, words: &str) -> Vec<String> {
+    let mut paths = Vec::new();
+    replace(message, "", words, &mut paths);
+    paths
+}
+
+fn replace(message: &mut DynamicMessage, above: &str, words: &str, paths: &mut Vec<String>) {
+    for field in message.descriptor().fields() {
+        if !message.has_field(&field) {
+            continue;
+        }
+        let path = format!("{above}{}", field.json_name());
+        if rule(&field).person {
+            message.set_field(&field, Value::String(words.to_owned()));
+            paths.push(path);
+            continue;
+        }
+        match message.get_field_mut(&field) {
+            Value::Message(inner) => replace(inner, &format!("{path}."), words, paths),
+            Value::List(items) => {
+                for (place, item) in items.iter_mut().enumerate() {
+                    if let Value::Message(inner) = item {
+                        replace(inner, &format!("{path}[{place}]."), words, paths);
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
 /// Every time at which the work of a record was done, with the path of its field.
 pub fn work_times(message: &DynamicMessage) -> Vec<(String, WorkTime)> {
     let mut found = Vec::new();

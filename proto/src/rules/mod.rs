@@ -15,7 +15,7 @@ mod marks;
 mod read;
 
 use check::check_field;
-pub use marks::{WorkTime, people_fields, without_people, work_times};
+pub use marks::{WorkTime, people_fields, people_replaced, without_people, work_times};
 use read::{read_kind, read_rule};
 
 /// Characters of a string that names no limit of its own.

@@ -8,16 +8,16 @@ mod release;
 use std::sync::Arc;
 
 use futures::{Stream, StreamExt, stream};
-use obvert_access::Action;
+use obvert_access::{Action, Caller};
 use obvert_ledger::Ledger;
 use obvert_proto::{
     Problem, Violation,
     closeout::v1::{
-        self, AssemblePackageRequest, CheckPlanRequest, CheckPlanResponse, ComparePlansRequest,
-        ComparePlansResponse, DownloadPackageRequest, EvaluateProjectRequest,
-        EvaluateSegmentRequest, ListReleasesRequest, ListReleasesResponse, ReleasePointRequest,
-        ReleasePointResponse, SegmentStatus, SegmentTrace, TraceSegmentRequest,
-        closeout_service_server::CloseoutService,
+        self, AssemblePackageRequest, BuildStatus, CancelBuildRequest, CheckPlanRequest,
+        CheckPlanResponse, ComparePlansRequest, ComparePlansResponse, DownloadPackageRequest,
+        EvaluateProjectRequest, EvaluateSegmentRequest, ListReleasesRequest, ListReleasesResponse,
+        ReleasePointRequest, ReleasePointResponse, SegmentStatus, SegmentTrace, StartBuildRequest,
+        TraceSegmentRequest, WatchBuildRequest, closeout_service_server::CloseoutService,
     },
 };
 use obvert_records::{Answers, Records, names, now_ms, opened, refusal};
@@ -25,7 +25,9 @@ use tonic::{Request, Response, Status};
 
 use crate::{
     Statuses, load_segment,
-    package::{AssembleStream, DownloadStream, Press, assemble_stream, download_stream, trace},
+    package::{
+        self, AssembleStream, DownloadStream, Press, assemble_stream, download_stream, trace,
+    },
     plan,
     rules::{CloseoutRegister, plan_problem},
 };
@@ -56,6 +58,44 @@ impl Closeout {
         self.statuses.clone()
     }
 
+    /// Goes on with every build of packages that was under way when the server stopped.
+    ///
+    /// # Errors
+    ///
+    /// A refusal of the ledger.
+    pub async fn resume_builds(&self) -> Result<(), Problem> {
+        match &self.press {
+            Some(press) => package::resume(self.ledger(), press).await,
+            None => Ok(()),
+        }
+    }
+
+    /// Begins a build of packages, as `StartBuild` does.
+    ///
+    /// # Errors
+    ///
+    /// `NOT_ALLOWED`, `FIELDS_INVALID`, or `CLAIM_TAKEN` while another is under way.
+    pub async fn begin_build(
+        &self,
+        caller: &Caller,
+        request: StartBuildRequest,
+    ) -> Result<BuildStatus, Problem> {
+        package::start(self.ledger(), self.press.clone(), caller, request, now_ms()).await
+    }
+
+    /// Gives a build up, as `CancelBuild` does.
+    ///
+    /// # Errors
+    ///
+    /// `NOT_ALLOWED`, `RECORD_NOT_FOUND`, or `ACT_REFUSED` for one that has ended.
+    pub async fn end_build(
+        &self,
+        caller: &Caller,
+        request: CancelBuildRequest,
+    ) -> Result<BuildStatus, Problem> {
+        package::cancel(self.ledger(), caller, request, now_ms()).await
+    }
+
     fn ledger(&self) -> &Ledger {
         self.records.ledger()
     }
@@ -66,6 +106,7 @@ impl CloseoutService for Closeout {
     type EvaluateProjectStream = Answers<SegmentStatus>;
     type AssemblePackageStream = AssembleStream;
     type DownloadPackageStream = DownloadStream;
+    type WatchBuildStream = Answers<BuildStatus>;
 
     obvert_records::common_verbs!(v1);
 
@@ -188,6 +229,31 @@ impl CloseoutService for Closeout {
         let press = self.press.clone();
         let steps = assemble_stream(self.ledger().clone(), press, caller, request, now_ms());
         Ok(Response::new(steps.await?))
+    }
+
+    async fn start_build(
+        &self,
+        request: Request<StartBuildRequest>,
+    ) -> Result<Response<BuildStatus>, Status> {
+        let (caller, request) = opened(request)?;
+        Ok(Response::new(self.begin_build(&caller, request).await?))
+    }
+
+    async fn watch_build(
+        &self,
+        request: Request<WatchBuildRequest>,
+    ) -> Result<Response<Self::WatchBuildStream>, Status> {
+        let (caller, request) = opened(request)?;
+        let states = package::watch(self.ledger().clone(), &caller, request);
+        Ok(Response::new(states.await?))
+    }
+
+    async fn cancel_build(
+        &self,
+        request: Request<CancelBuildRequest>,
+    ) -> Result<Response<BuildStatus>, Status> {
+        let (caller, request) = opened(request)?;
+        Ok(Response::new(self.end_build(&caller, request).await?))
     }
 
     async fn download_package(

@@ -2,11 +2,18 @@
 
 use obvert_proto::{
     Problem, Violation,
-    project::v1::{Lateral, LateralRegister, Parcel, Record, Segment, record::Body},
+    project::v1::{
+        Attachment, Lateral, LateralRegister, Parcel, Project, Record, Segment, record::Body,
+    },
 };
 use obvert_records::{Judged, Named, Register, names};
 
 use crate::record;
+
+/// Media types of a logo.
+const LOGO_TYPES: [&str; 2] = ["image/svg+xml", "image/png"];
+/// Largest logo.
+const LOGO_BYTES: i64 = 1 << 20;
 
 /// Register of segments, laterals, parcels and the papers about them.
 pub struct ProjectRegister;
@@ -21,6 +28,10 @@ impl Register for ProjectRegister {
 
     fn judge(mut record: Record, named: &Named) -> Result<Judged<Record>, Problem> {
         let claims = match &mut record.body {
+            Some(Body::Project(project)) => {
+                printable_logo(project, named)?;
+                Vec::new()
+            }
             Some(Body::Segment(segment)) => claims_of_segment(segment),
             Some(Body::Lateral(lateral)) => vec![claim_of_lateral(lateral)],
             Some(Body::LateralRegister(register)) => {
@@ -38,6 +49,24 @@ impl Register for ProjectRegister {
             ..Judged::plain(record)
         })
     }
+}
+
+/// A logo is a small picture; its bytes are looked at before each package.
+fn printable_logo(project: &Project, named: &Named) -> Result<(), Problem> {
+    let Some(logo) = named.get::<Attachment>(&project.logo) else {
+        return Ok(());
+    };
+    let (kind, bytes) = (&logo.media_type, logo.size_bytes);
+    if LOGO_TYPES.contains(&kind.as_str()) && bytes <= LOGO_BYTES {
+        return Ok(());
+    }
+    let message = format!(
+        "names a file of {kind} with {bytes} bytes: give an SVG or PNG of {LOGO_BYTES} bytes at most"
+    );
+    Err(Problem::fields(vec![Violation::new(
+        "project.logo",
+        message,
+    )]))
 }
 
 /// The owner's id, and the pair of manholes in either order with the pipe's number between them.

@@ -4,7 +4,10 @@ use std::{fs, path::Path, sync::Arc, time::Duration};
 
 use obvert_acceptance::Acceptance;
 use obvert_access::{AccessLog, Keys};
-use obvert_closeout::{Closeout, Signer, keep_plugin_answers, package::Press};
+use obvert_closeout::{
+    Closeout, Signer, keep_plugin_answers,
+    package::{self, Press},
+};
 use obvert_design::Design;
 use obvert_installation::Installation;
 use obvert_ledger::{Ledger, LedgerConfig};
@@ -12,7 +15,7 @@ use obvert_material::Material;
 use obvert_plugins::Plugins;
 use obvert_project::{Access, Attachments, Links, PaperRpcs, Papers, Projects, keep_key_uses};
 use obvert_proto::{
-    SCHEMA,
+    Problem, SCHEMA,
     acceptance::v1::acceptance_service_server::AcceptanceServiceServer,
     closeout::v1::closeout_service_server::CloseoutServiceServer,
     design::v1::design_service_server::DesignServiceServer,
@@ -60,17 +63,13 @@ const KEEP_USES: Duration = Duration::from_secs(3_600);
 pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     // Heard from the first moment on, so that a stop during the start is an orderly one too.
     let signals = Signals::heard()?;
-    let key = signing::read(&config.signing_key)?;
-    let press = Arc::new(Press {
-        signer: Signer::new(key, &config.fingerprint_source),
-        typesetter: worker::typesetter(&config.limits)?,
-        limits: config.limits.package(),
-    });
+    let press = press(&config)?;
     let tls = config.tls.clone().map(tls::acceptor).transpose()?;
     let ledger = open(&config).await?;
     boot::bootstrap(&ledger, &config).await?;
-    let announced = obvert_closeout::package::announce(&ledger, &press.signer, now_ms()).await;
-    announced.map_err(|problem| Ended::new(Exit::Failure, problem.message))?;
+    package::announce(&ledger, &press.signer, now_ms())
+        .await
+        .map_err(failed)?;
     let keys = Keys::new(ledger.clone());
     let (health, health_service) = tonic_health::server::health_reporter();
     set_health(&health, ServingStatus::Serving).await;
@@ -89,9 +88,10 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
         design: Design::new(ledger.clone(), worker::typesetter(&config.limits)?),
         log: log.clone(),
         statuses: closeout.statuses(),
+        closeout: closeout.clone(),
         guard: guard.clone(),
     };
-    let services = services(&ledger, &doors, (closeout, &plugins), &config)?;
+    let services = services(&ledger, &doors, &plugins, &config)?;
     let services = services.add_service(health_service);
     let grpc = services.prepare().into_axum_router();
     let guarded = axum::middleware::from_fn_with_state(guard, guard::guard);
@@ -104,6 +104,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let listener = listen(&config).await?;
     let asking = ask_plugins(&ledger, &plugins, &stopped);
     let accepting = tokio::spawn(accept(listener, router, tls, config.limits, stopped));
+    closeout.resume_builds().await.map_err(failed)?;
     let keeping = tokio::spawn(keep_uses(ledger.clone(), keys.clone()));
     let exit = wait_for_end(&ledger, signals).await;
     keeping.abort();
@@ -124,6 +125,20 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
             "the store could not be written; all acknowledged records are kept",
         )),
     }
+}
+
+/// What packages are made with.
+fn press(config: &Config) -> Result<Arc<Press>, Ended> {
+    let key = signing::read(&config.signing_key)?;
+    Ok(Arc::new(Press {
+        signer: Signer::new(key, &config.fingerprint_source),
+        typesetter: worker::typesetter(&config.limits)?,
+        limits: config.limits.package(),
+    }))
+}
+
+fn failed(problem: Problem) -> Ended {
+    Ended::new(Exit::Failure, problem.message)
 }
 
 async fn set_health(health: &HealthReporter, status: ServingStatus) {
@@ -176,7 +191,7 @@ async fn open(config: &Config) -> Result<Ledger, Ended> {
 fn services(
     ledger: &Ledger,
     doors: &pages::Doors,
-    (closeout, plugins): (Closeout, &Plugins),
+    plugins: &Plugins,
     config: &Config,
 ) -> Result<Routes, Ended> {
     let most = config.limits.message_bytes as usize;
@@ -197,7 +212,7 @@ fn services(
         .with_plugins(plugins.clone());
     let installation = InstallationServiceServer::new(installation);
     let acceptance = AcceptanceServiceServer::new(Acceptance::new(ledger.clone()));
-    let closeout = CloseoutServiceServer::new(closeout);
+    let closeout = CloseoutServiceServer::new(doors.closeout.clone());
     Ok(Routes::new(reflection)
         .add_service(project.max_decoding_message_size(most))
         .add_service(attachment.max_decoding_message_size(most))

@@ -9,6 +9,7 @@
 //! offset. A record's revision is written `name@41`. Where a list may be empty the document says
 //! "none recorded", so an empty list is visible and never looks like a pass.
 
+mod changes;
 mod cover;
 mod cure_log;
 mod design;
@@ -20,6 +21,7 @@ mod plugin_section;
 mod points;
 mod site;
 
+pub use changes::{ChangedPoint, ChangedRecord, Changes};
 pub use cover::{Cover, Logo};
 pub use cure_log::{CureFigure, CureLog, Deviation, Plot};
 pub use design::{Design, DesignCheck, DesignInput};
@@ -64,6 +66,8 @@ pub struct SegmentSheet {
     pub nonconformances: Register<Nonconformance>,
     /// Sections that plug-ins wrote.
     pub plugin_sections: Vec<PluginSection>,
+    /// What differs from the package that was issued before.
+    pub changes: Changes,
     /// Every value that was corrected after it was first recorded.
     pub corrections: Register<Correction>,
     /// One row for each piece of evidence that the plan asks for or that was filed.

@@ -68,6 +68,7 @@ static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| {
         "equations.typ",
         "layout.typ",
         "parts.typ",
+        "changes.typ",
         "cover.typ",
         "heart.typ",
         "points.typ",

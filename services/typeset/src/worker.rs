@@ -8,7 +8,7 @@ use std::{
     io::{self, Read, Write},
     path::Path,
     process::{ChildStdin, Command, Stdio},
-    sync::mpsc::{Receiver, RecvTimeoutError, sync_channel},
+    sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel},
 };
 
 use prost::Message;
@@ -74,7 +74,7 @@ pub fn serve(mut input: impl Read, mut output: impl Write) -> io::Result<()> {
 #[derive(Debug)]
 pub(crate) struct Child {
     process: std::process::Child,
-    tasks: ChildStdin,
+    tasks: SyncSender<Vec<u8>>,
     answers: Receiver<io::Result<Vec<u8>>>,
     limits: ChildLimits,
 }
@@ -96,6 +96,9 @@ impl Child {
         let (Some(tasks), Some(mut output)) = (process.stdin.take(), process.stdout.take()) else {
             return Err(failed("it has no pipes".to_owned()));
         };
+        // A child that does not read must not hold up who asks, so a thread writes.
+        let (give, given) = sync_channel::<Vec<u8>>(1);
+        std::thread::spawn(move || write_all(tasks, &given));
         let (send, answers) = sync_channel(1);
         // Ends with the child, whose end of the pipe closes then.
         std::thread::spawn(move || {
@@ -110,7 +113,7 @@ impl Child {
         });
         Ok(Self {
             process,
-            tasks,
+            tasks: give,
             answers,
             limits,
         })
@@ -123,8 +126,8 @@ impl Child {
     ) -> Result<Result<Vec<u8>, TypesetError>, TypesetError> {
         let failed = |what: String| TypesetError::Child(what);
         let task = task(document)?.encode_to_vec();
-        write_message(&mut self.tasks, &task)
-            .map_err(|error| failed(format!("it does not take the document: {error}")))?;
+        let gone = |_| failed("it does not take the document".to_owned());
+        self.tasks.send(task).map_err(gone)?;
         let answer = match self.answers.recv_timeout(self.limits.deadline) {
             Ok(Ok(answer)) => answer,
             Ok(Err(error)) => return Err(failed(error.to_string())),
@@ -150,6 +153,15 @@ impl Drop for Child {
     fn drop(&mut self) {
         let _ = self.process.kill();
         let _ = self.process.wait();
+    }
+}
+
+/// Hands tasks to the child until one of the two is gone.
+fn write_all(mut input: ChildStdin, tasks: &Receiver<Vec<u8>>) {
+    for task in tasks {
+        if write_message(&mut input, &task).is_err() {
+            return;
+        }
     }
 }
 

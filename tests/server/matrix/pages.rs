@@ -16,6 +16,7 @@ async fn every_page_is_shown_and_refused_as_the_table_of_roles_says() {
             .replace("{project}", PROJECT)
             .replace("{segment}", "s-1")
             .replace("{package}", "none")
+            .replace("{build}", "none")
             .replace("{design}", "none")
             .replace("{place}", "0")
             .replace("{link}", "none");

@@ -2,6 +2,7 @@
 
 mod as_built;
 mod attachment;
+mod build;
 mod crew_day;
 mod cure_log;
 mod fields;
@@ -91,6 +92,9 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("plan", "add") => plan::add(&session, given).await,
         ("segment", "trace") => trace::run(&session, given).await,
         ("package", "assemble") => package::assemble(&session, given).await,
+        ("package", "assemble-all") => build::assemble_all(&session, given).await,
+        ("build", "watch") => build::watch(&session, given).await,
+        ("build", "cancel") => build::cancel(&session, given).await,
         ("package", "fetch") => package::fetch(&session, given).await,
         ("wall-design", "check") => wall::check(&session, given).await,
         ("as-built-check", "check") => as_built::check(&session, given).await,

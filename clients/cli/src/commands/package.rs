@@ -3,12 +3,12 @@
 use std::{
     fs::OpenOptions,
     io::{Seek, SeekFrom, Write as _},
-    path::PathBuf,
+    path::{Path, PathBuf},
 };
 
 use clap::ArgMatches;
 use obvert_proto::closeout::v1::{
-    AssemblePackageRequest, DownloadPackageRequest, Record,
+    AssemblePackageRequest, DownloadPackageRequest, Package,
     closeout_service_client::CloseoutServiceClient, record::Body,
 };
 use obvert_proto::common::v1::GetRecordRequest;
@@ -21,6 +21,7 @@ pub(crate) async fn assemble(session: &Session, given: &ArgMatches) -> Result<()
     let request = AssemblePackageRequest {
         write: Some(write::envelope(given)),
         segment,
+        with_people: given.get_flag("with-people"),
     };
     let mut client = CloseoutServiceClient::new(session.channel.clone());
     let mut answers = client.assemble_package(request).await?.into_inner();
@@ -52,27 +53,35 @@ pub(crate) async fn assemble(session: &Session, given: &ArgMatches) -> Result<()
 }
 
 pub(crate) async fn fetch(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
-    let name = text(given, "name").to_owned();
     let folder = given
         .get_one::<PathBuf>("out")
         .cloned()
         .unwrap_or_else(|| PathBuf::from("."));
+    let name = text(given, "name").to_owned();
     let mut client = CloseoutServiceClient::new(session.channel.clone());
     let request = GetRecordRequest {
         name: name.clone(),
         revision: 0,
     };
     let record = client.get_record(request).await?.into_inner();
-    let Record {
-        body: Some(Body::Package(package)),
-        ..
-    } = record
-    else {
+    let Some(Body::Package(package)) = record.body else {
         return Err(Failure::new(
             Exit::NotFound,
             format!("{name} is no package"),
         ));
     };
+    let path = fetch_into(session, &name, &package, &folder).await?;
+    session.output.say(&path.display().to_string())
+}
+
+/// Downloads a package into a folder, from where an earlier download broke off.
+pub(super) async fn fetch_into(
+    session: &Session,
+    name: &str,
+    package: &Package,
+    folder: &Path,
+) -> Result<PathBuf, Failure> {
+    let mut client = CloseoutServiceClient::new(session.channel.clone());
     let file_name = plain_file_name(&package.file_name)?;
     let path = folder.join(file_name);
     let part = folder.join(format!("{file_name}.part"));
@@ -89,7 +98,10 @@ pub(crate) async fn fetch(session: &Session, given: &ArgMatches) -> Result<(), F
         "downloading",
     );
     bar.set_position(start);
-    let request = DownloadPackageRequest { name, offset_bytes };
+    let request = DownloadPackageRequest {
+        name: name.to_owned(),
+        offset_bytes,
+    };
     let mut parts = client.download_package(request).await?.into_inner();
     while let Some(answer) = parts.message().await? {
         target.write_all(&answer.data).map_err(failed)?;
@@ -98,7 +110,7 @@ pub(crate) async fn fetch(session: &Session, given: &ArgMatches) -> Result<(), F
     bar.finish_and_clear();
     target.sync_all().map_err(failed)?;
     std::fs::rename(&part, &path).map_err(failed)?;
-    session.output.say(&path.display().to_string())
+    Ok(path)
 }
 
 pub(crate) fn verify(given: &ArgMatches, output: Output) -> Result<(), Failure> {

@@ -1,8 +1,8 @@
 //! What differs between two packages, by what they say and not by their bytes.
 //!
 //! [`records`] compares the newest state of each record field by field, [`points`] where each hold
-//! point stands, and files are compared as they are. The document is left out: it shows the rest
-//! again, and its pages carry the revision.
+//! point stands, and files are compared as they are. What only shows the rest again is left out, such
+//! as the document, whose pages carry the revision.
 
 mod fields;
 mod points;
@@ -15,6 +15,14 @@ use serde::Serialize;
 use crate::Failure;
 pub(crate) use points::PointChange;
 pub(crate) use records::{RecordChange, Standing};
+
+/// Files that show the records again; the package's own list of changes is against another one.
+const DERIVED: [&str; 4] = [
+    "data/changes.json",
+    "data/closeout.pdf",
+    "data/corrections.json",
+    "data/redactions.json",
+];
 
 /// Everything that differs.
 #[derive(Debug, Serialize)]
@@ -51,7 +59,7 @@ impl Difference {
 
 fn files(older: &BTreeMap<String, Vec<u8>>, newer: &BTreeMap<String, Vec<u8>>) -> Vec<FileChange> {
     let told_elsewhere = |path: &str| {
-        path.starts_with("data/records/") || path == points::FILE || path == "data/closeout.pdf"
+        path.starts_with("data/records/") || path == points::FILE || DERIVED.contains(&path)
     };
     let standing = |path: &String| Standing::of(older.get(path), newer.get(path));
     let mut paths: Vec<_> = older.keys().chain(newer.keys()).collect();

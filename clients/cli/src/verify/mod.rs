@@ -38,6 +38,12 @@ pub struct Verified {
     pub plan: String,
     /// How the segment stood, in words.
     pub verdict: String,
+    /// Package that it replaces, with its revision; "none" for the first.
+    pub replaces: String,
+    /// Whether it says who took part.
+    pub personal_data: String,
+    /// Originals enclosed, and those that the server keeps.
+    pub originals: String,
     /// Payload files.
     pub file_count: usize,
     /// Bytes of the payload.
@@ -152,6 +158,9 @@ fn checked(bytes: &[u8], expected: Option<&str>) -> Result<Verified, Damage> {
         chain_sha256: contents.info("Obvert-Chain-SHA256"),
         plan: contents.info("Obvert-Plan"),
         verdict: contents.info("Obvert-Verdict"),
+        replaces: contents.info("Obvert-Replaces"),
+        personal_data: contents.info("Obvert-Personal-Data"),
+        originals: contents.info("Obvert-Originals"),
         file_count: contents.file_count,
         payload_bytes: contents.payload_bytes,
         signer_fingerprint: fingerprint,
@@ -167,6 +176,9 @@ impl fmt::Display for Verified {
         writeln!(f, "chain        {}", self.chain_sha256)?;
         writeln!(f, "judged by    {}", self.plan)?;
         writeln!(f, "verdict      {}", self.verdict)?;
+        writeln!(f, "replaces     {}", self.replaces)?;
+        writeln!(f, "people       {}", self.personal_data)?;
+        writeln!(f, "originals    {}", self.originals)?;
         writeln!(
             f,
             "files        {}, {} bytes",

@@ -1,42 +1,27 @@
-//! Assembly of a package: ask, load, build on a bounded pool, store, commit; progress on the way.
+//! Assembly of a package: ask, load, have it made, commit; progress on the way.
 
-use std::{
-    pin::Pin,
-    sync::{Arc, LazyLock},
-    thread::available_parallelism,
-};
+use std::{pin::Pin, sync::Arc};
 
 use futures::{Stream, stream};
 use obvert_access::{Action, Caller};
-use obvert_ledger::{Assert, Expect, Ledger, NewEntry, Stored};
+use obvert_ledger::{Ledger, Stored};
 use obvert_proto::{
     Problem,
     closeout::v1::{AssemblePackageRequest, AssemblePackageResponse, Package},
     common::v1::{Reason, Write},
     project::v1::Role,
 };
-use obvert_records::{
-    Digest, blob_refusal, caller_of, check_request, check_write, draft, meta, names, refusal,
-};
-use prost::{Message, Name};
-use tokio::{
-    sync::{Semaphore, mpsc},
-    task::spawn_blocking,
-};
+use obvert_records::{Digest, caller_of, check_request, check_write, draft, meta, names, refusal};
+use prost::Message;
+use tokio::sync::mpsc;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::Status;
 
-use super::{Built, Press, Sources, build, build::STEPS, hex};
+use super::{
+    Press, hex,
+    make::{TOTAL, entry, keyed, made},
+};
 use crate::{held, load::Loaded, load_segment};
-
-/// Version that a package names.
-const PROGRAM_VERSION: &str = env!("CARGO_PKG_VERSION");
-/// Steps of a build, and reading before it and storing after it.
-const TOTAL: i32 = STEPS.len() as i32 + 2;
-
-/// Packages that are built at once, one a core; more wait.
-static BUILDERS: LazyLock<Semaphore> =
-    LazyLock::new(|| Semaphore::new(available_parallelism().map_or(2, |cores| cores.get())));
 
 pub(crate) type AssembleStream =
     Pin<Box<dyn Stream<Item = Result<AssemblePackageResponse, Status>> + Send>>;
@@ -60,17 +45,18 @@ pub(crate) async fn assemble_stream(
     let project = names::project_of(&request.segment).to_owned();
     let role = caller.may(Action::Assemble, &project)?;
     check_request(&request)?;
-    let AssemblePackageRequest { write, segment } = request;
+    let AssemblePackageRequest {
+        write,
+        segment,
+        with_people,
+    } = request;
     let write = check_write(write)?;
     let name = names::join(&project, "packages", &package_id(&caller, &write));
     if let Some(issued) = ledger.get(name.clone(), 0).await.map_err(refusal)? {
         let last = answer_of(&issued, &segment, &write)?;
         return Ok(Box::pin(stream::iter([Ok(last)])));
     }
-    let press = press.ok_or_else(|| {
-        let message = "this server has no signing key: make one with 'obvertd key new'";
-        Problem::new(Reason::ActRefused, message)
-    })?;
+    let press = keyed(press)?;
     let loaded = load_segment(&ledger, &segment, 0).await?;
     let status = loaded.status();
     if !status.accepted {
@@ -93,6 +79,7 @@ pub(crate) async fn assemble_stream(
         write,
         name,
         segment,
+        with_people,
         now_ms,
     };
     tokio::spawn(async move {
@@ -112,6 +99,7 @@ struct Assembly {
     write: Write,
     name: String,
     segment: String,
+    with_people: bool,
     now_ms: i64,
 }
 
@@ -121,54 +109,12 @@ impl Assembly {
         loaded: Loaded,
         answers: &Answers,
     ) -> Result<AssemblePackageResponse, Problem> {
-        let _ = answers
-            .send(Ok(progress("waiting for a free builder", 0)))
-            .await;
-        let stopped = |what: String| Problem::new(Reason::Internal, what);
-        let turn = BUILDERS
-            .acquire()
-            .await
-            .map_err(|error| stopped(error.to_string()))?;
-        let _ = answers.send(Ok(progress("reading the files", 0))).await;
-        let (plan, revision) = (loaded.plan_ref.clone(), loaded.gathered.revision);
-        let sources = Sources::read(&self.ledger, loaded).await?;
-        let (press, told) = (Arc::clone(&self.press), answers.clone());
-        let work = move || {
-            let mut done = 0;
-            build(&sources, &press, PROGRAM_VERSION, |step| {
-                done += 1;
-                // Progress that nobody reads fast enough is dropped.
-                let _ = told.try_send(Ok(progress(step, done)));
-            })
+        let steps = answers.clone();
+        let told = move |step: &str, done: i32| {
+            // Progress that nobody reads fast enough is dropped.
+            let _ = steps.try_send(Ok(progress(step, done)));
         };
-        let built = spawn_blocking(work)
-            .await
-            .map_err(|error| stopped(error.to_string()))??;
-        drop(turn);
-        let _ = answers.send(Ok(progress("storing", TOTAL - 1))).await;
-        let Built {
-            file_name,
-            bytes,
-            tag_manifest_sha256,
-        } = built;
-        let size_bytes = bytes.len() as i64;
-        let sha256 = self
-            .ledger
-            .blobs()
-            .put(bytes.into())
-            .await
-            .map_err(blob_refusal)?;
-        let package = Package {
-            segment: self.segment.clone(),
-            project_revision: revision,
-            plan: Some(plan),
-            file_name,
-            size_bytes,
-            sha256: hex(&sha256),
-            tag_manifest_sha256,
-            signer_fingerprint: self.press.signer.fingerprint().to_owned(),
-            program_version: PROGRAM_VERSION.to_owned(),
-        };
+        let package = made(&self.ledger, &self.press, loaded, self.with_people, told).await?;
         self.commit(&package).await
     }
 
@@ -189,19 +135,10 @@ impl Assembly {
         let digest = Digest::default()
             .part(name.as_bytes())
             .part(segment.as_bytes())
+            .part(&[u8::from(package.with_people)])
             .part(write.reason.as_bytes())
             .finish();
-        let asserts = vec![Assert {
-            name: name.clone(),
-            expect: Expect::Absent,
-        }];
-        let entry = NewEntry {
-            name: name.clone(),
-            type_name: Package::full_name(),
-            body: package.encode_to_vec().into(),
-            refers: vec![segment.clone()],
-            claims: Vec::new(),
-        };
+        let (assert, entry) = entry(&name, package);
         let caller = caller_of(&caller, role);
         let draft = draft(
             &project,
@@ -209,7 +146,7 @@ impl Assembly {
             &write,
             digest,
             now_ms,
-            (asserts, vec![entry]),
+            (vec![assert], vec![entry]),
         );
         let committed = ledger.commit(draft).await.map_err(refusal)?;
         let stored = ledger

@@ -102,6 +102,7 @@ fn check_size(payload: &BTreeMap<String, Vec<u8>>, limits: PackageLimits) -> Res
     let PackageLimits {
         entries,
         unpacked_bytes,
+        ..
     } = limits;
     // Tag files and signatures take a few entries and less than a mebibyte.
     if bytes + (1 << 20) <= unpacked_bytes && payload.len() + 16 <= entries {

@@ -2,32 +2,22 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use bytes::Bytes;
-use obvert_ledger::{Ledger, Stored};
-use obvert_proto::{
-    Problem,
-    closeout::v1::{PluginSection, PluginVerdict, SegmentStatus},
-    common::v1::Reason,
-    project::v1,
-};
-use obvert_records::{names, refusal};
+use obvert_proto::{Problem, common::v1::Reason, project::v1};
 use obvert_typeset::{Document, Paper, Template, TypesetError, segment_sheet::Heart};
-use prost::Name;
-use sha2::{Digest, Sha256};
 
 use super::{
-    Press, Signer,
+    Press, Signer, Sources,
     bag::{Bag, FORMAT},
     corrections::{self, Change},
     cure::{self, DrawnLog},
     figures::Units,
-    hex,
+    hex, logo,
     originals::{self, Original},
-    proto_json, record_files,
+    proto_json, record_files, redaction,
     sheet::{self, View},
+    since::{self, Since},
     words,
 };
-use crate::load::Loaded;
 
 /// Steps of a build, each named when it begins.
 pub(super) const STEPS: &[&str] = &[
@@ -38,20 +28,6 @@ pub(super) const STEPS: &[&str] = &[
 ];
 const HOW_TO_VERIFY: &str = include_str!("../../templates/how_to_verify.txt");
 
-/// All that a package is made from.
-pub struct Sources {
-    /// The segment's file and its plan.
-    pub loaded: Loaded,
-    /// SHA-256 of the project's commit at that revision, which continues the chain of all before.
-    pub chain_sha256: [u8; 32],
-    /// Where each point stands at that revision.
-    pub status: SegmentStatus,
-    /// Files by the lower-case digits of their SHA-256.
-    pub blobs: BTreeMap<String, Bytes>,
-    /// States of each record that was revised, oldest first, up to the one in the file.
-    pub histories: Vec<Vec<Stored>>,
-}
-
 /// A package as a file.
 pub struct Built {
     /// Name of the file.
@@ -60,73 +36,6 @@ pub struct Built {
     pub bytes: Vec<u8>,
     /// SHA-256 of the bag's tag manifest, in lower-case hexadecimal.
     pub tag_manifest_sha256: String,
-}
-
-impl Sources {
-    /// Reads what a loaded file does not hold itself.
-    ///
-    /// # Errors
-    ///
-    /// A refusal of the ledger or of the store of files.
-    pub async fn read(ledger: &Ledger, loaded: Loaded) -> Result<Self, Problem> {
-        let status = loaded.status();
-        let chain_sha256 = chain_sha256(ledger, &loaded).await?;
-        let blobs = originals::read(ledger, &loaded).await?;
-        let gathered = &loaded.gathered;
-        let all = std::iter::once(&gathered.project).chain(&gathered.records);
-        let mut histories = Vec::new();
-        // An answer of a plug-in is given anew for new evidence; that corrects nothing.
-        let answers = [PluginVerdict::full_name(), PluginSection::full_name()];
-        let is_answer = |stored: &&Stored| answers.contains(&stored.type_name);
-        let records = all.filter(|stored| !is_answer(stored));
-        for stored in records.filter(|stored| stored.revision != stored.create_revision) {
-            histories.push(history(ledger, stored).await?);
-        }
-        Ok(Self {
-            loaded,
-            chain_sha256,
-            status,
-            blobs,
-            histories,
-        })
-    }
-}
-
-/// Hash of the commit that made the revision a package shows.
-async fn chain_sha256(ledger: &Ledger, loaded: &Loaded) -> Result<[u8; 32], Problem> {
-    let project = names::id_of(&loaded.gathered.project.name).to_owned();
-    let revision = loaded.gathered.revision;
-    let named = format!("{project}@{revision}");
-    let commit = ledger.commit_bytes(project, revision).await;
-    let commit = commit.map_err(refusal)?.ok_or_else(|| {
-        Problem::new(Reason::StoreCorrupt, format!("{named} cannot be read back"))
-    })?;
-    Ok(Sha256::digest(commit).into())
-}
-
-/// States of a record from its first to the given one.
-async fn history(ledger: &Ledger, last: &Stored) -> Result<Vec<Stored>, Problem> {
-    let mut states: Vec<Stored> = Vec::new();
-    loop {
-        let after = states.last().map_or(0, |stored| stored.revision);
-        let page = ledger
-            .history(last.name.clone(), after, 1_000)
-            .await
-            .map_err(refusal)?;
-        let more = page.next.is_some();
-        let early = page
-            .items
-            .into_iter()
-            .filter(|stored| stored.revision <= last.revision);
-        states.extend(early);
-        if !more
-            || states
-                .last()
-                .is_some_and(|stored| stored.revision == last.revision)
-        {
-            return Ok(states);
-        }
-    }
 }
 
 /// Builds a package. `step` is told the name of each step as it begins.
@@ -143,6 +52,9 @@ pub fn build(
     program_version: &str,
     mut step: impl FnMut(&'static str),
 ) -> Result<Built, Problem> {
+    if let Some(logo) = &sources.logo {
+        logo.check()?;
+    }
     let payload = Payload::of(sources, &mut step)?;
     step(STEPS[2]);
     let view = payload.view(sources, press.signer.named());
@@ -191,6 +103,7 @@ struct Payload {
     changes: Vec<Change>,
     originals: Vec<Original>,
     logs: Vec<DrawnLog>,
+    since: Option<Since>,
 }
 
 impl Payload {
@@ -201,7 +114,14 @@ impl Payload {
         let changes = corrections::changes(sources)?;
         let corrected = proto_json::text(&corrections::file(&changes));
         files.insert("data/corrections.json".to_owned(), corrected);
-        let originals = originals::originals(&sources.loaded);
+        let since = since::since(sources)?;
+        let changed = proto_json::text(&since::file(since.as_ref()));
+        files.insert("data/changes.json".to_owned(), changed);
+        let redacted = proto_json::text(&redaction::file(sources));
+        files.insert("data/redactions.json".to_owned(), redacted);
+        let originals = originals::originals(&sources.loaded, sources.terms);
+        let listed = proto_json::text(&originals::file(&originals));
+        files.insert("data/originals.json".to_owned(), listed);
         originals::add(&mut files, &originals, sources);
         step(STEPS[1]);
         let logs = cure::drawn(&mut files, sources)?;
@@ -210,6 +130,7 @@ impl Payload {
             changes,
             originals,
             logs,
+            since,
         })
     }
 
@@ -226,6 +147,10 @@ impl Payload {
             logs: &self.logs,
             originals: &self.originals,
             changes: &self.changes,
+            since: self.since.as_ref(),
+            redactions: &sources.redactions,
+            terms: sources.terms,
+            logo: sources.logo.as_ref(),
             signer,
         }
     }
@@ -256,10 +181,14 @@ fn laid_out(view: &View<'_>) -> Result<Document, Problem> {
             .get(*path)
             .map(|svg| ((*path).to_owned(), svg.clone()))
     };
+    let mut pictures: BTreeMap<String, Vec<u8>> = plots.iter().filter_map(picture).collect();
+    if let Some(logo) = view.logo {
+        pictures.insert(logo::NAME.to_owned(), logo.bytes.to_vec());
+    }
     Ok(Document {
         template: Template::SegmentPackage,
         data: sheet::sheet(view).to_data().map_err(untypeset)?,
-        files: plots.iter().filter_map(picture).collect(),
+        files: pictures,
         ident: top_folder(view),
         title: format!("Closeout of segment {}", view.owner_segment_id()),
         time_unix_s: file.commit_time_ms.div_euclid(1_000),
@@ -300,6 +229,13 @@ fn info(view: &View<'_>, program_version: &str) -> Vec<(&'static str, String)> {
         ),
         ("Obvert-Plan", words::reference(view.status.plan.as_ref())),
         ("Obvert-Verdict", words::standing(view.status)),
+        ("Obvert-Issue", since::issue_number(file).to_string()),
+        ("Obvert-Replaces", since::replaces(view.since)),
+        (
+            "Obvert-Personal-Data",
+            redaction::in_words(view.terms, view.redactions),
+        ),
+        ("Obvert-Originals", originals::in_words(view.originals)),
         ("Obvert-Signer-Fingerprint", view.signer[0].to_owned()),
     ]
 }

@@ -55,13 +55,18 @@ pub(super) fn file(changes: &[Change]) -> Value {
     json!({"corrections": rows.collect::<Vec<_>>()})
 }
 
-fn change(old: &Stored, new: &Stored) -> Result<Change, Problem> {
+/// Every field that two states do not share.
+pub(super) fn compared(old: &Stored, new: &Stored) -> Result<Vec<FieldChange>, Problem> {
     let mut fields = Vec::new();
     let (before, after) = (
         json_of(&old.type_name, &old.body)?,
         json_of(&new.type_name, &new.body)?,
     );
     compare("", Some(&before), Some(&after), &mut fields);
+    Ok(fields)
+}
+
+fn change(old: &Stored, new: &Stored) -> Result<Change, Problem> {
     Ok(Change {
         name: new.name.clone(),
         revision: new.revision,
@@ -70,7 +75,7 @@ fn change(old: &Stored, new: &Stored) -> Result<Change, Problem> {
         principal: new.caller.principal.clone(),
         role: new.caller.role.clone(),
         reason: new.reason.clone(),
-        fields,
+        fields: compared(old, new)?,
     })
 }
 

@@ -40,6 +40,20 @@ pub(super) fn record_schema(type_name: &str) -> Value {
     })
 }
 
+/// Schema of a file that holds one message of a type and nothing besides.
+pub(super) fn message_schema(type_name: &str) -> Value {
+    let mut definitions = BTreeMap::new();
+    if let Some(message) = pool().get_message_by_name(type_name) {
+        define(&message, &mut definitions);
+    }
+    json!({
+        "$schema": DIALECT,
+        "title": format!("File of {type_name}"),
+        "$ref": format!("#/$defs/{type_name}"),
+        "$defs": definitions,
+    })
+}
+
 fn reference(type_name: &str) -> Value {
     json!({"$ref": format!("#/$defs/{type_name}")})
 }

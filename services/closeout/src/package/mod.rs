@@ -13,32 +13,44 @@
 //! - Every byte of the ZIP is bound by a signature: those before the last entry by that entry, the
 //!   directory because the entries imply it.
 //! - Ordinary tools verify a package: `sha256sum` its files, `openssl` its signer.
-//! - Personal data is not in the journal, so it is in no package.
+//! - Names and phones of residents are not in the journal, so they are in no package; who took part
+//!   is left out unless asked for, and what is left out is listed.
+//! - A package says what differs from the one issued before.
 
 mod assemble;
 mod bag;
 mod build;
+mod builds;
 mod corrections;
 mod cure;
 mod download;
 mod json_schema;
+mod logo;
+mod make;
 mod originals;
 mod press;
 mod proto_json;
 mod record_files;
+mod redaction;
 mod sheet;
 mod signer;
+mod since;
+mod sources;
 mod trace;
 mod words;
 mod zip_writer;
 
 use obvert_typeset::figures;
 
-pub use build::{Built, Sources, build, document};
+pub use build::{Built, build, document};
+pub use logo::Logo;
 pub use press::{PackageLimits, Press};
+pub use redaction::Redaction;
 pub use signer::{Signer, announce, fingerprint};
+pub use sources::{Issue, Sources, Terms};
 
 pub(crate) use assemble::{AssembleStream, assemble_stream};
+pub(crate) use builds::{cancel, resume, start, watch};
 pub(crate) use download::{DownloadStream, download_stream};
 pub(crate) use trace::trace;
 

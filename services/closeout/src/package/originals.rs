@@ -1,16 +1,18 @@
 //! Untouched originals: attachments and native cure logs, as they were filed.
+//!
+//! What is too large for a package, or about residents in one that names nobody, stays on the server.
+//! It is listed all the same, with its digest and size, and said to be kept there.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use obvert_ledger::{Ledger, Stored};
 use obvert_proto::{Problem, common::v1::Reason};
 use obvert_records::{blob_refusal, names};
+use serde_json::{Value, json};
 
-use super::Sources;
+use super::{Sources, Terms, redaction, words::counted};
 use crate::{load::Loaded, segment_file::SegmentFile};
 
-/// Most that the originals of one package take; what comes after that stays on the server.
-const ENCLOSED_BYTES: i64 = 120_000_000;
 /// Longest file name that is kept.
 const NAME_CHARS: usize = 50;
 
@@ -18,50 +20,142 @@ const NAME_CHARS: usize = 50;
 pub(super) struct Original {
     /// Record that tells of it: an attachment or a cure record.
     pub(super) record: String,
-    /// Path in the package; none when it was too large to be enclosed.
+    pub(super) file_name: String,
+    pub(super) size_bytes: i64,
+    /// Path in the package; none when it stays on the server.
     pub(super) path: Option<String>,
+    /// Why it stays on the server.
+    pub(super) kept: Option<Kept>,
     /// SHA-256 in lower-case hexadecimal.
     pub(super) sha256: String,
 }
 
+/// Why an original stays on the server.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kept {
+    /// The originals before it left too little room for it.
+    TooLarge,
+    /// It is about residents, and the package names nobody.
+    Residents,
+}
+
+impl Kept {
+    /// The same as a word of a file.
+    fn word(self) -> &'static str {
+        match self {
+            Self::TooLarge => "too-large",
+            Self::Residents => "about-residents",
+        }
+    }
+}
+
 /// Originals of a segment, in order of their records' names.
-pub(super) fn originals(loaded: &Loaded) -> Vec<Original> {
+pub(super) fn originals(loaded: &Loaded, terms: Terms) -> Vec<Original> {
     let file = &loaded.file;
     let foreign = foreign(file);
-    let mut listed: BTreeMap<&str, (&str, &str, i64)> = BTreeMap::new();
+    let mut listed: BTreeMap<&str, (&str, &str, i64, bool)> = BTreeMap::new();
     for attachment in &file.attachments {
-        if is_own(&attachment.name, &loaded.gathered.records, &foreign) {
+        let ties = Ties::of(&attachment.name, &loaded.gathered.records);
+        if ties.is_own(&foreign) {
             let a = &attachment.message;
-            listed.insert(&attachment.name, (&a.file_name, &a.sha256, a.size_bytes));
+            let residents = !terms.with_people && ties.about_residents();
+            listed.insert(
+                &attachment.name,
+                (&a.file_name, &a.sha256, a.size_bytes, residents),
+            );
         }
     }
     for log in &file.cure_records {
         listed.insert(
             &log.name,
-            (&log.file_name, &log.file_sha256, log.file_size_bytes),
+            (&log.file_name, &log.file_sha256, log.file_size_bytes, false),
         );
     }
-    let mut left = ENCLOSED_BYTES;
-    let original = |(record, (file_name, sha256, size)): (&str, (&str, &str, i64))| {
-        let fits = size <= left;
-        if fits {
-            left -= size;
+    let mut left = terms.originals_bytes;
+    let listed = listed.into_iter();
+    let all = listed.map(|(record, (file_name, sha256, size_bytes, residents))| {
+        let kept = match (residents, size_bytes <= left) {
+            (true, _) => Some(Kept::Residents),
+            (false, false) => Some(Kept::TooLarge),
+            (false, true) => None,
+        };
+        if kept.is_none() {
+            left -= size_bytes;
         }
         Original {
             record: record.to_owned(),
-            path: fits.then(|| path(record, file_name)),
+            file_name: file_name.to_owned(),
+            size_bytes,
+            path: kept.is_none().then(|| path(record, file_name)),
+            kept,
             sha256: sha256.to_owned(),
         }
+    });
+    all.collect()
+}
+
+/// How many are enclosed and how many are not, as a label of the bag says it.
+pub(super) fn in_words(originals: &[Original]) -> String {
+    let kept = originals.iter().filter(|o| o.kept.is_some()).count();
+    format!(
+        "{} enclosed, {kept} kept by the server",
+        originals.len() - kept
+    )
+}
+
+/// How many are not enclosed, why, and where they are; nothing when all are.
+pub(super) fn kept_in_words(originals: &[Original], terms: Terms) -> Option<String> {
+    let of = |why: Kept| {
+        let those = originals.iter().filter(move |o| o.kept == Some(why));
+        (
+            those.clone().count(),
+            those.map(|o| o.size_bytes).sum::<i64>(),
+        )
     };
-    listed.into_iter().map(original).collect()
+    let ((large, bytes), (residents, _)) = (of(Kept::TooLarge), of(Kept::Residents));
+    if large + residents == 0 {
+        return None;
+    }
+    let kept = counted(large + residents, "original is", "originals are");
+    let mut words = format!("{kept} not in this package and kept by the server:");
+    if large > 0 {
+        let limit = terms.originals_bytes;
+        words.push_str(&format!(
+            " {large} of {bytes} bytes together, as all originals of a package take {limit} bytes \
+             at most;"
+        ));
+    }
+    if residents > 0 {
+        words.push_str(&format!(
+            " {residents} about residents, as this package names nobody;"
+        ));
+    }
+    words.push_str(" data/originals.json lists each with its size and SHA-256.");
+    Some(words)
+}
+
+/// All originals, as a file.
+pub(super) fn file(originals: &[Original]) -> Value {
+    let one = |o: &Original| {
+        json!({
+            "record": o.record,
+            "fileName": o.file_name,
+            "sizeBytes": o.size_bytes,
+            "sha256": o.sha256,
+            "file": o.path,
+            "keptByServer": o.kept.map(Kept::word),
+        })
+    };
+    json!({"originals": originals.iter().map(one).collect::<Vec<_>>()})
 }
 
 /// Reads every blob that a package needs: originals, and the series of its cure logs.
 pub(super) async fn read(
     ledger: &Ledger,
     loaded: &Loaded,
+    terms: Terms,
 ) -> Result<BTreeMap<String, bytes::Bytes>, Problem> {
-    let originals = originals(loaded)
+    let originals = originals(loaded, terms)
         .into_iter()
         .filter(|original| original.path.is_some());
     let mut wanted: BTreeSet<String> = originals.map(|original| original.sha256).collect();
@@ -126,16 +220,38 @@ fn foreign(file: &SegmentFile) -> BTreeSet<&str> {
     runs.chain(samples).chain(reports).chain(checks).collect()
 }
 
-/// Whether a file is about more than records of other segments.
-fn is_own(attachment: &str, records: &[Stored], foreign: &BTreeSet<&str>) -> bool {
-    let naming = records
-        .iter()
-        .filter(|s| s.refers.iter().any(|name| name == attachment))
-        .map(|stored| stored.name.as_str());
-    let own = records.iter().find(|stored| stored.name == attachment);
-    let subjects = own.into_iter().flat_map(|own| own.refers.iter());
-    let mut tied = naming.chain(subjects.map(String::as_str)).peekable();
-    tied.peek().is_none() || tied.any(|name| !foreign.contains(name))
+/// What a file is tied to: records that name it, and names of records that it is about.
+struct Ties<'a> {
+    naming: Vec<&'a Stored>,
+    subjects: &'a [String],
+}
+
+impl<'a> Ties<'a> {
+    fn of(attachment: &str, records: &'a [Stored]) -> Self {
+        let names_it = |s: &&Stored| s.refers.iter().any(|name| name == attachment);
+        let own = records.iter().find(|stored| stored.name == attachment);
+        Self {
+            naming: records.iter().filter(names_it).collect(),
+            subjects: own.map_or(&[], |own| &own.refers),
+        }
+    }
+
+    /// Whether it is about more than records of other segments.
+    fn is_own(&self, foreign: &BTreeSet<&str>) -> bool {
+        let naming = self.naming.iter().map(|stored| &stored.name);
+        let mut tied = naming.chain(self.subjects).peekable();
+        tied.peek().is_none() || tied.any(|name| !foreign.contains(name.as_str()))
+    }
+
+    fn about_residents(&self) -> bool {
+        self.naming
+            .iter()
+            .any(|stored| redaction::about_residents(stored))
+            || self
+                .subjects
+                .iter()
+                .any(|name| redaction::names_residents(name))
+    }
 }
 
 /// A path that every system can unpack: the record's id, then the file's own name made plain.

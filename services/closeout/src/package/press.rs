@@ -21,6 +21,8 @@ pub struct PackageLimits {
     pub entries: usize,
     /// Most bytes that it unpacks to.
     pub unpacked_bytes: usize,
+    /// Most that its originals take together; what comes after that stays on the server.
+    pub originals_bytes: i64,
 }
 
 impl Default for PackageLimits {
@@ -28,6 +30,7 @@ impl Default for PackageLimits {
         Self {
             entries: 1_000,
             unpacked_bytes: 200_000_000,
+            originals_bytes: 120_000_000,
         }
     }
 }

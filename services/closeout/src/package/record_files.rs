@@ -5,8 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::Timestamp;
 use obvert_access::OFFICE;
 use obvert_ledger::Stored;
-use obvert_proto::Problem;
+use obvert_proto::{
+    Problem,
+    closeout::v1::{Package, SegmentStatus},
+};
 use obvert_records::names;
+use prost::Name;
 use serde_json::{Map, Value, json};
 
 use super::{
@@ -25,6 +29,8 @@ pub(super) fn add(files: &mut BTreeMap<String, Vec<u8>>, sources: &Sources) -> R
         let schema = text(&json_schema::record_schema(type_name));
         files.insert(format!("data/schema/{type_name}.schema.json"), schema);
     }
+    let verdicts = text(&json_schema::message_schema(&SegmentStatus::full_name()));
+    files.insert("data/schema/verdicts.schema.json".to_owned(), verdicts);
     files.insert(
         "data/verdicts.json".to_owned(),
         text(&json_of_message(&sources.status)?),
@@ -42,7 +48,15 @@ fn stored(sources: &Sources) -> impl Iterator<Item = &Stored> {
     let all = std::iter::once(&gathered.project)
         .chain(&gathered.records)
         .chain(&gathered.former);
-    all.chain(sources.histories.iter().flatten())
+    let last = sources
+        .replaced
+        .as_ref()
+        .map(|issue| issue.package.name.as_str());
+    // Of the packages before, the last one stands for its forerunners, which it names in turn.
+    let wanted = move |stored: &&Stored| {
+        stored.type_name != Package::full_name() || last == Some(stored.name.as_str())
+    };
+    all.chain(sources.histories.iter().flatten()).filter(wanted)
 }
 
 /// Path of a record's state: collection, id and revision.

@@ -1,6 +1,7 @@
 //! The data of `closeout.pdf`: records turned into words and rounded figures, section by section.
 
 mod chain;
+mod changes;
 mod cover;
 mod cure_log;
 mod design;
@@ -20,7 +21,10 @@ use std::collections::BTreeMap;
 use obvert_proto::{closeout::v1::SegmentStatus, dates::unix_ms};
 use obvert_typeset::segment_sheet::{Register, SegmentSheet};
 
-use super::{corrections::Change, cure::DrawnLog, figures::Units, originals::Original, words};
+use super::{
+    Logo, Redaction, Terms, corrections::Change, cure::DrawnLog, figures::Units,
+    originals::Original, since::Since, words,
+};
 use crate::{
     plan::PlanText,
     segment_file::{Kept, SegmentFile},
@@ -37,6 +41,11 @@ pub(super) struct View<'a> {
     pub(super) logs: &'a [DrawnLog],
     pub(super) originals: &'a [Original],
     pub(super) changes: &'a [Change],
+    /// What differs from the package before; none for the first.
+    pub(super) since: Option<&'a Since>,
+    pub(super) redactions: &'a [Redaction],
+    pub(super) terms: Terms,
+    pub(super) logo: Option<&'a Logo>,
     /// Fingerprint of the signer, and where else the owner finds it; empty when nothing is signed.
     pub(super) signer: [&'a str; 2],
 }
@@ -79,6 +88,7 @@ pub(super) fn sheet(view: &View<'_>) -> SegmentSheet {
         samples: site::samples(view),
         nonconformances: site::nonconformances(view),
         plugin_sections: plugin_sections::plugin_sections(view),
+        changes: changes::changes(view),
         corrections: evidence::corrections(view),
         evidence: evidence::evidence(view),
         left_out: view.plan.left_out.iter().map(ToString::to_string).collect(),

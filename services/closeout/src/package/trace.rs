@@ -8,7 +8,7 @@ use obvert_proto::{
 };
 use obvert_typeset::segment_sheet::{HeartCell, HeartRow};
 
-use super::{Sources, build::traced, words};
+use super::{Sources, Terms, build::traced, words};
 use crate::load::Loaded;
 
 /// Traces a loaded segment; the figures are those that its package prints.
@@ -24,6 +24,13 @@ pub(crate) fn trace(loaded: Loaded) -> Result<SegmentTrace, Problem> {
         chain_sha256: [0; 32],
         blobs: Default::default(),
         histories: Vec::new(),
+        terms: Terms {
+            with_people: true,
+            originals_bytes: 0,
+        },
+        replaced: None,
+        logo: None,
+        redactions: Vec::new(),
     };
     let heart = traced(&sources)?;
     let gathered = &sources.loaded.gathered;

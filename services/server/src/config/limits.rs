@@ -81,6 +81,8 @@ limits! {
     package_entries: 1_000, 32 to 1_000;
     /// Most bytes that a package unpacks to; readers take no more than the default.
     package_bytes: 200_000_000, 1_048_576 to 200_000_000;
+    /// Most that the originals of one package take together; the rest stays on the server.
+    package_originals_bytes: 120_000_000, 1 to 150_000_000;
     /// Longest wait for calls to end, at shutdown and on a connection past its age.
     shutdown_s: 30, 1 to 3_600;
 }
@@ -107,6 +109,7 @@ impl Limits {
     /// How much a package may hold.
     pub fn package(&self) -> PackageLimits {
         PackageLimits {
+            originals_bytes: self.package_originals_bytes as i64,
             entries: self.package_entries as usize,
             unpacked_bytes: self.package_bytes as usize,
         }

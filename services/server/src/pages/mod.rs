@@ -3,6 +3,7 @@
 //! No script but one on the sign-in page, no outside request; every template ends in `.html`, so
 //! every value is escaped. A page reads the same statuses that the closeout service answers.
 
+mod builds;
 mod calculation;
 mod crew_day;
 mod download;
@@ -25,7 +26,7 @@ use axum::{
     routing::get,
 };
 use obvert_access::{AccessLog, Caller, Keys, matrix::PAGES};
-use obvert_closeout::Statuses;
+use obvert_closeout::{Closeout, Statuses};
 use obvert_design::Design;
 use obvert_ledger::Ledger;
 use obvert_project::{Access, Links, Papers};
@@ -59,6 +60,7 @@ pub(crate) struct Doors {
     pub(crate) access: Access,
     pub(crate) links: Links,
     pub(crate) design: Design,
+    pub(crate) closeout: Closeout,
     pub(crate) log: AccessLog,
     pub(crate) guard: Guard,
     pub(crate) statuses: Statuses,
@@ -99,6 +101,15 @@ pub(crate) fn router(
         .route(
             "/projects/{project}/crew-day",
             get(crew_day::form).post(crew_day::make),
+        )
+        .route(
+            "/projects/{project}/builds",
+            axum::routing::post(builds::start),
+        )
+        .route("/projects/{project}/builds/{build}", get(builds::show))
+        .route(
+            "/projects/{project}/builds/{build}/cancel",
+            axum::routing::post(builds::cancel),
         )
         .route("/links/{link}", get(links::packages))
         .route("/links/{link}/packages/{package}", get(links::package))
@@ -178,6 +189,7 @@ impl IntoResponse for Unshown {
             }
             Reason::NotAllowed => StatusCode::FORBIDDEN,
             Reason::RecordNotFound => StatusCode::NOT_FOUND,
+            Reason::ClaimTaken => StatusCode::CONFLICT,
             Reason::FieldsInvalid | Reason::ActRefused => StatusCode::BAD_REQUEST,
             Reason::Overloaded | Reason::ShuttingDown => StatusCode::SERVICE_UNAVAILABLE,
             _ => StatusCode::INTERNAL_SERVER_ERROR,

@@ -8,12 +8,13 @@ use tera::{Context, Tera};
 use crate::{Ended, Exit};
 
 /// All templates by name. Each name ends in `.html`, which is what makes the engine escape values.
-const SOURCES: [(&str, &str); 10] = [
+const SOURCES: [(&str, &str); 11] = [
     ("frame.html", include_str!("../templates/frame.html")),
     ("sign_in.html", include_str!("../templates/sign_in.html")),
     ("projects.html", include_str!("../templates/projects.html")),
     ("project.html", include_str!("../templates/project.html")),
     ("segment.html", include_str!("../templates/segment.html")),
+    ("build.html", include_str!("../templates/build.html")),
     ("issuer.html", include_str!("../templates/issuer.html")),
     ("answered.html", include_str!("../templates/answered.html")),
     ("links.html", include_str!("../templates/links.html")),

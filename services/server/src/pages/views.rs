@@ -94,6 +94,9 @@ pub(crate) async fn project(
         accepted_count: usize,
         segments: Vec<SegmentRow>,
         makes_crew_keys: bool,
+        makes_packages: bool,
+        /// Id of a build that the page's button begins.
+        request: String,
     }
     let caller = pages.caller(&headers).await?;
     let shown = async {
@@ -128,6 +131,8 @@ pub(crate) async fn project(
             accepted_count,
             segments,
             makes_crew_keys: caller.may(Action::CrewDay, &id).is_ok(),
+            makes_packages: caller.may(Action::Assemble, &id).is_ok(),
+            request: format!("page-{}", jiff::Timestamp::now().as_nanosecond()),
         })
     };
     let data = shown.await.map_err(|problem| pages.unshown(problem))?;

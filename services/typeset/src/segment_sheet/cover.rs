@@ -29,7 +29,7 @@ pub struct Cover {
     pub diameter: Figure,
     /// The lengths, each with its basis (`wall to wall`, `centre to centre`).
     pub lengths: Vec<Figure>,
-    /// The revision of this package, such as `3`.
+    /// How many packages of the segment there are with this one, such as `3`.
     pub package_revision: String,
     /// The project revision that was judged, such as `187`; printed with an `@` before it.
     pub project_revision: String,
@@ -45,6 +45,8 @@ pub struct Cover {
     pub signer_note: String,
     /// Remarks that hold for the whole document, such as the length basis or rounding.
     pub notes: Vec<String>,
+    /// Lines that the owner wants under its name.
+    pub owner_lines: Vec<String>,
     /// The owner's logo, when the owner gave one.
     pub logo: Option<Logo>,
 }

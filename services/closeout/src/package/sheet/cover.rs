@@ -1,12 +1,13 @@
 //! The first page.
 
 use obvert_proto::{closeout::v1::PointState, common::v1::LengthBasis};
-use obvert_typeset::segment_sheet::{Cover, Figure, Mark, State};
+use obvert_typeset::segment_sheet::{Cover, Figure, Logo, Mark, State};
 
 use super::{View, verification::spaced};
 use crate::{
     package::{
         figures::on,
+        originals, since,
         words::{self, counted, state},
     },
     plan::section_titles,
@@ -20,7 +21,6 @@ pub(super) fn cover(view: &View<'_>) -> Cover {
         segment.map_or(String::new(), |segment| value(segment).clone())
     };
     let zone = &project.time_zone;
-    let revision = file.revision.to_string();
     Cover {
         project_title: project.title.clone(),
         contract: project.contract_number.clone(),
@@ -33,8 +33,8 @@ pub(super) fn cover(view: &View<'_>) -> Cover {
         location: words::or(&text(|segment| &segment.location), "not recorded"),
         diameter: diameter(view),
         lengths: lengths(view),
-        package_revision: revision.clone(),
-        project_revision: revision,
+        package_revision: since::issue_number(file).to_string(),
+        project_revision: file.revision.to_string(),
         plan_revision: words::reference(view.status.plan.as_ref()),
         revision_time: format!("{} {zone}", file.local_time(file.commit_time_ms)),
         status: standing(view),
@@ -45,7 +45,11 @@ pub(super) fn cover(view: &View<'_>) -> Cover {
             view.signer[1]
         ),
         notes: notes(view),
-        logo: None,
+        owner_lines: project.cover_lines.clone(),
+        logo: view.logo.map(|_| Logo {
+            file: crate::package::logo::NAME.to_owned(),
+            alt: format!("Logo of {}", project.owner),
+        }),
     }
 }
 
@@ -180,13 +184,44 @@ fn notes(view: &View<'_>) -> Vec<String> {
             section_titles(sections)
         )),
     };
-    let notes = [
+    let mut notes = vec![issue(view)];
+    notes.push(people(view));
+    notes.extend(originals::kept_in_words(view.originals, view.terms));
+    notes.extend([
         format!("Lengths for payment: {pay}. {units}"),
         format!(
             "Times are local, {}; a device's clock is corrected by its noted offset where two \
              times are compared.",
             project.time_zone
         ),
-    ];
-    notes.into_iter().chain(left_out).collect()
+    ]);
+    notes.extend(left_out);
+    notes
+}
+
+/// Which package of the segment it is, and which it replaces.
+fn issue(view: &View<'_>) -> String {
+    let number = since::issue_number(view.file);
+    match view.since {
+        None => "First package of this segment.".to_owned(),
+        Some(since) => format!(
+            "Package {number} of this segment. It replaces the one of revision @{}; the section \
+             \"Changes since the last package\" says what differs.",
+            since.project_revision
+        ),
+    }
+}
+
+/// Whether it says who took part.
+fn people(view: &View<'_>) -> String {
+    if view.terms.with_people {
+        return "This package says who took part and encloses originals about residents: pass it on \
+                with care."
+            .to_owned();
+    }
+    let fields = counted(view.redactions.len(), "place", "places");
+    format!(
+        "Personal data is left out in {fields}, marked [left out] and listed in \
+         data/redactions.json. Accounts of those who recorded and released are kept."
+    )
 }

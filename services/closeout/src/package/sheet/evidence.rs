@@ -13,6 +13,7 @@ use super::{View, evidence_list, register};
 use crate::package::{
     corrections::{Change, FieldChange},
     hex,
+    originals::{self, Kept, Original},
     record_files::path_of_state,
     words::{self, counted, state},
 };
@@ -65,7 +66,7 @@ fn correction(view: &View<'_>, change: &Change, field: &FieldChange) -> Correcti
 }
 
 /// A value that fits a cell; the whole of it is in the records.
-fn short(value: &str) -> String {
+pub(super) fn short(value: &str) -> String {
     match value.char_indices().nth(80) {
         Some((end, _)) => format!("{}...", &value[..end]),
         None => value.to_owned(),
@@ -78,11 +79,13 @@ pub(super) fn evidence(view: &View<'_>) -> Register<Evidence> {
     let missing = missing(view, PointState::Held);
     let waived = missing_waived(view);
     let beside = not_applicable(view);
-    let words = format!(
-        "{} behind the points and originals on file: {present} present, {} missing, {} waived, {} \
-         not applicable.",
+    let kept = view.originals.iter().filter(|o| o.kept.is_some()).count();
+    let present = present - kept;
+    let mut words = format!(
+        "{} behind the points and originals on file: {present} present, {kept} kept by the server, \
+         {} missing, {} waived, {} not applicable.",
         counted(
-            present + missing.len() + waived.len() + beside.len(),
+            present + kept + missing.len() + waived.len() + beside.len(),
             "piece of evidence",
             "pieces of evidence"
         ),
@@ -90,6 +93,10 @@ pub(super) fn evidence(view: &View<'_>) -> Register<Evidence> {
         waived.len(),
         beside.len()
     );
+    if let Some(kept) = originals::kept_in_words(view.originals, view.terms) {
+        words.push(' ');
+        words.push_str(&kept);
+    }
     rows.extend(missing);
     rows.extend(waived);
     rows.extend(beside);
@@ -132,10 +139,11 @@ fn present(view: &View<'_>) -> Vec<Evidence> {
                 "Original, as filed"
             }
             .to_owned(),
-            state: state("present", Mark::Met),
-            state_reason: original.path.is_none().then(|| {
-                "Too large for this package; kept by the server under its digest.".to_owned()
-            }),
+            state: match original.kept {
+                None => state("present", Mark::Met),
+                Some(_) => state("kept by the server", Mark::Open),
+            },
+            state_reason: original.kept.map(|kept| why_kept(kept, original)),
             record: Some(
                 original
                     .record
@@ -150,6 +158,16 @@ fn present(view: &View<'_>) -> Vec<Evidence> {
         }
     }));
     rows
+}
+
+fn why_kept(kept: Kept, original: &Original) -> String {
+    let (name, bytes) = (&original.file_name, original.size_bytes);
+    match kept {
+        Kept::TooLarge => format!("Not in this package: {name} has {bytes} bytes."),
+        Kept::Residents => {
+            format!("Not in this package: {name}, {bytes} bytes, is about residents.")
+        }
+    }
 }
 
 /// Who signed each record that names a signer.

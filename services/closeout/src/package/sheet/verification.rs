@@ -78,7 +78,12 @@ pub(super) fn verification(view: &View<'_>) -> Verification {
             ),
             command(
                 "Was anything added around the files?",
-                "obvert package verify FILE.zip --key FINGERPRINT",
+                &format!(
+                    "obvert package verify ../{}-r{}.zip --key {}",
+                    view.file.segment_id(),
+                    view.file.revision,
+                    view.signer[0]
+                ),
             ),
         ],
         fingerprint_note: format!(

@@ -1,0 +1,249 @@
+//! The work of a build: every segment in turn, some at once, each package with the progress in one
+//! commit.
+
+use std::sync::Arc;
+
+use futures::{StreamExt, stream};
+use obvert_ledger::{Draft, Expect, Ledger, LedgerError, Stored};
+use obvert_proto::{
+    Problem,
+    closeout::v1::{Build, BuildGap, BuildState, Package, PointState},
+};
+use obvert_records::{Digest, names, now_ms, refusal};
+
+use super::{PAGE, decoded, kept};
+use crate::{
+    PAST, load_segment,
+    package::{
+        Press, hex,
+        make::{builders, entry, made},
+    },
+};
+
+/// Segments without a package after which progress is committed all the same.
+const QUIET: i32 = 25;
+
+/// What became of one segment.
+enum Outcome {
+    /// A package that an earlier server committed.
+    Known,
+    /// A package that is stored and awaits its commit, under this name.
+    Made(String, Box<Package>),
+    /// None, and why.
+    Gap(BuildGap),
+}
+
+/// Why a build goes no further here.
+enum Stop {
+    /// Somebody gave it up.
+    Cancelled,
+    /// The store takes no more; another server goes on.
+    Store(Problem),
+}
+
+/// Works on a build until it ends, is given up, or the store closes.
+pub(super) async fn run(ledger: Ledger, press: Arc<Press>, name: String) {
+    match work(&ledger, &press, &name).await {
+        Ok(()) => tracing::info!(build = name, "a build is done"),
+        Err(Stop::Cancelled) => tracing::info!(build = name, "a build was given up"),
+        Err(Stop::Store(problem)) => {
+            tracing::warn!(build = name, %problem.message, "a build stopped; a restart goes on");
+        }
+    }
+}
+
+/// Names of all segments of a project at a revision, in order.
+pub(super) async fn all_segments(
+    ledger: &Ledger,
+    project: &str,
+    at: i64,
+) -> Result<Vec<String>, Problem> {
+    let (mut all, mut after) = (Vec::new(), None);
+    loop {
+        let page = ledger.list(project.to_owned(), "segments".to_owned(), after, PAGE, at);
+        let page = page.await.map_err(refusal)?;
+        all.extend(page.items.into_iter().map(|stored| stored.name));
+        after = page.next;
+        if after.is_none() {
+            return Ok(all);
+        }
+    }
+}
+
+async fn work(ledger: &Ledger, press: &Arc<Press>, name: &str) -> Result<(), Stop> {
+    let stored = kept(ledger, name).await.map_err(Stop::Store)?;
+    let build = decoded(&stored).map_err(Stop::Store)?;
+    let at = build.project_revision;
+    let segments = match build.segments.as_slice() {
+        [] => all_segments(ledger, names::project_of(name), at).await,
+        named => Ok(named.to_vec()),
+    };
+    let segments = segments.map_err(Stop::Store)?;
+    let mut progress = Progress {
+        ledger,
+        name,
+        build: Build {
+            done_count: 0,
+            package_count: 0,
+            ..build.clone()
+        },
+        committed: stored,
+        said: build.done_count,
+        gaps: Vec::new(),
+    };
+    let outcomes =
+        stream::iter(segments).map(|segment| outcome(ledger, press, name, &build, segment));
+    let mut outcomes = Box::pin(outcomes.buffered(builders()));
+    while let Some(outcome) = outcomes.next().await {
+        progress.take(outcome.map_err(Stop::Store)?).await?;
+    }
+    progress.end().await
+}
+
+/// Makes the package of a segment, unless it is made or held.
+async fn outcome(
+    ledger: &Ledger,
+    press: &Arc<Press>,
+    name: &str,
+    build: &Build,
+    segment: String,
+) -> Result<Outcome, Problem> {
+    let package = package_name(name, &segment);
+    if ledger
+        .get(package.clone(), 0)
+        .await
+        .map_err(refusal)?
+        .is_some()
+    {
+        return Ok(Outcome::Known);
+    }
+    let gap = |reason: String, failed: bool| {
+        Outcome::Gap(BuildGap {
+            segment: segment.clone(),
+            reason,
+            failed,
+        })
+    };
+    let loaded = match load_segment(ledger, &segment, build.project_revision).await {
+        Ok(loaded) => loaded,
+        Err(problem) => return Ok(gap(problem.to_string(), true)),
+    };
+    let status = loaded.status();
+    if !status.accepted {
+        let held = status
+            .points
+            .iter()
+            .filter(|point| !PAST.contains(&point.state()));
+        let held: Vec<_> = held
+            .map(|point| (point.title.as_str(), point.state()))
+            .collect();
+        return Ok(gap(held_in_words(&held), false));
+    }
+    match made(ledger, press, loaded, build.with_people, |_, _| {}).await {
+        Ok(made) => {
+            let made = Package {
+                build: name.to_owned(),
+                ..made
+            };
+            Ok(Outcome::Made(package, Box::new(made)))
+        }
+        Err(problem) => Ok(gap(problem.to_string(), true)),
+    }
+}
+
+/// What holds a segment: the first point by name, the others counted.
+fn held_in_words(held: &[(&str, PointState)]) -> String {
+    let Some((first, state)) = held.first() else {
+        return "held".to_owned();
+    };
+    let verb = match state {
+        PointState::AwaitsRelease => "awaits its release",
+        _ => "holds",
+    };
+    match held.len() {
+        1 => format!("{first} {verb}"),
+        all => format!("{first} {verb}, and {} more", all - 1),
+    }
+}
+
+/// Name of the package of a segment, the same whoever makes it.
+fn package_name(build: &str, segment: &str) -> String {
+    let digest = Digest::default()
+        .part(build.as_bytes())
+        .part(segment.as_bytes())
+        .finish();
+    let id = format!("p-{}", hex(&digest[..12]));
+    names::join(names::project_of(build), "packages", &id)
+}
+
+/// A build as far as it is, and what is committed of it.
+struct Progress<'a> {
+    ledger: &'a Ledger,
+    name: &'a str,
+    build: Build,
+    committed: Stored,
+    /// Segments dealt with, as committed.
+    said: i32,
+    gaps: Vec<BuildGap>,
+}
+
+impl Progress<'_> {
+    async fn take(&mut self, outcome: Outcome) -> Result<(), Stop> {
+        self.build.done_count += 1;
+        match outcome {
+            Outcome::Known => {
+                self.build.package_count += 1;
+                Ok(())
+            }
+            Outcome::Made(name, package) => {
+                self.build.package_count += 1;
+                self.commit(Some((name, package))).await
+            }
+            Outcome::Gap(gap) => {
+                self.gaps.push(gap);
+                if self.build.done_count < self.said + QUIET {
+                    return Ok(());
+                }
+                self.commit(None).await
+            }
+        }
+    }
+
+    async fn end(mut self) -> Result<(), Stop> {
+        self.build.set_state(BuildState::Done);
+        self.build.gaps = std::mem::take(&mut self.gaps);
+        self.commit(None).await
+    }
+
+    /// Writes the progress, with a package where one was made, in the name of who began.
+    async fn commit(&mut self, package: Option<(String, Box<Package>)>) -> Result<(), Stop> {
+        let expect = Expect::Revision(self.committed.revision);
+        let (assert, own) = super::entry(self.name, &self.build, expect);
+        let (mut asserts, mut entries) = (vec![assert], vec![own]);
+        if let Some((name, package)) = package {
+            let (assert, package) = entry(&name, &package);
+            asserts.push(assert);
+            entries.push(package);
+        }
+        let draft = Draft {
+            project: names::project_of(self.name).to_owned(),
+            caller: self.committed.caller.clone(),
+            request_id: String::new(),
+            request_digest: Digest::default().part(self.name.as_bytes()).finish(),
+            reason: self.committed.reason.clone(),
+            commit_time_ms: now_ms(),
+            observed_time_ms: None,
+            asserts,
+            entries,
+        };
+        match self.ledger.commit(draft).await {
+            Ok(_) => {}
+            // Only a caller who gives the build up writes it besides.
+            Err(LedgerError::Stale { .. }) => return Err(Stop::Cancelled),
+            Err(error) => return Err(Stop::Store(refusal(error))),
+        }
+        self.said = self.build.done_count;
+        self.committed = kept(self.ledger, self.name).await.map_err(Stop::Store)?;
+        Ok(())
+    }
+}

@@ -1,0 +1,117 @@
+//! What differs from the package that was issued before.
+
+use obvert_typeset::segment_sheet::{ChangedPoint, ChangedRecord, Changes};
+
+use super::View;
+use crate::package::{
+    corrections::FieldChange,
+    since::{PointChange, RecordChange, Since},
+    words::{self, counted},
+};
+
+/// Records that the document lists; the file in the package lists all.
+const RECORDS: usize = 100;
+/// Fields of one record that the document lists.
+const FIELDS: usize = 6;
+
+pub(super) fn changes(view: &View<'_>) -> Changes {
+    let Some(since) = view.since else {
+        return Changes {
+            words: "This is the first package of this segment.".to_owned(),
+            ..Changes::default()
+        };
+    };
+    let records = since.records.iter().take(RECORDS).map(record);
+    Changes {
+        words: in_words(since),
+        records: records.collect(),
+        points: since.points.iter().map(point).collect(),
+    }
+}
+
+fn in_words(since: &Since) -> String {
+    let package = words::record(&since.package.name, since.package.revision);
+    let mut words = format!(
+        "This package replaces {package} ({}), which showed revision @{}. ",
+        since.file_name, since.project_revision
+    );
+    if let Some([old, new]) = &since.plan {
+        words.push_str(&format!("It was judged by {old}, this one by {new}. "));
+    }
+    if since.records.is_empty() && since.points.is_empty() {
+        words.push_str("Nothing differs but the revision.");
+        return words;
+    }
+    let of = |standing| {
+        since
+            .records
+            .iter()
+            .filter(move |r| r.standing == standing)
+            .count()
+    };
+    words.push_str(&format!(
+        "Since then {} added, {} changed, {} gone from the segment's file, and {} otherwise or on \
+         other facts.",
+        counted(of("added"), "record was", "records were"),
+        of("changed"),
+        of("gone"),
+        counted(since.points.len(), "point stands", "points stand"),
+    ));
+    if since.records.len() > RECORDS {
+        words.push_str(&format!(
+            " The first {RECORDS} records are listed here, all in data/changes.json."
+        ));
+    }
+    words
+}
+
+fn record(change: &RecordChange) -> ChangedRecord {
+    let revision = change
+        .new_revision
+        .or(change.old_revision)
+        .unwrap_or_default();
+    let mut fields: Vec<_> = change.fields.iter().take(FIELDS).map(field).collect();
+    if change.fields.len() > FIELDS {
+        let more = counted(
+            change.fields.len() - FIELDS,
+            "further field",
+            "further fields",
+        );
+        fields.push(format!("{more} in data/changes.json"));
+    }
+    ChangedRecord {
+        record: words::record(&change.name, revision),
+        standing: match change.old_revision {
+            Some(old) if change.new_revision.is_some() => {
+                format!("{} from @{old}", change.standing)
+            }
+            _ => change.standing.to_owned(),
+        },
+        fields,
+        reason: words::or(&change.reason, "no reason given"),
+        by: change.principal.clone(),
+    }
+}
+
+fn field(change: &FieldChange) -> String {
+    let word = |value: &str, otherwise| super::evidence::short(&words::or(value, otherwise));
+    let (old, new) = (
+        word(&change.old, "not given"),
+        word(&change.new, "taken out"),
+    );
+    format!("{}: {old}, now {new}", change.path)
+}
+
+fn point(change: &PointChange) -> ChangedPoint {
+    let facts = if change.other_facts {
+        ", on other facts"
+    } else {
+        ""
+    };
+    ChangedPoint {
+        point: change.point.clone(),
+        title: change.title.clone(),
+        was: change.old.to_owned(),
+        is: format!("{}{facts}", change.new),
+    }
+}

@@ -1,0 +1,159 @@
+//! Packages of a whole project: begun with a button, watched, given up.
+
+use axum::{
+    extract::{Form, Path, State, rejection::FormRejection},
+    http::{HeaderMap, StatusCode, Uri},
+    response::{IntoResponse, Redirect, Response},
+};
+use obvert_access::Action;
+use obvert_proto::{
+    closeout::v1::{Build, BuildState, CancelBuildRequest, StartBuildRequest},
+    common::v1::Write,
+};
+use obvert_records::names;
+use serde::{Deserialize, Serialize};
+
+use super::{
+    Pages, Unshown,
+    origin::same_origin,
+    views::{decoded, existing},
+};
+
+/// What the button sends.
+#[derive(Deserialize)]
+pub(crate) struct Asked {
+    /// Made with the page, so that a button pressed twice begins one build.
+    request: String,
+    #[serde(default)]
+    with_people: String,
+}
+
+#[derive(Serialize)]
+struct Data {
+    principal: String,
+    project: String,
+    id: String,
+    state: &'static str,
+    runs: bool,
+    may_cancel: bool,
+    revision: i64,
+    done_count: i32,
+    total_count: i32,
+    package_count: i32,
+    with_people: bool,
+    begun_by: String,
+    gaps: Vec<Gap>,
+}
+
+#[derive(Serialize)]
+struct Gap {
+    segment: String,
+    reason: String,
+    failed: bool,
+}
+
+/// Begins the packages of all accepted segments.
+pub(crate) async fn start(
+    State(pages): State<Pages>,
+    Path(project): Path<String>,
+    uri: Uri,
+    headers: HeaderMap,
+    asked: Result<Form<Asked>, FormRejection>,
+) -> Result<Response, Unshown> {
+    let caller = pages.caller(&headers).await?;
+    let allowed = caller.may(Action::Assemble, &project);
+    allowed.map_err(|problem| pages.unshown(problem))?;
+    if !same_origin(&uri, &headers) {
+        return Ok((StatusCode::FORBIDDEN, "the form came from another site").into_response());
+    }
+    let Ok(Form(asked)) = asked else {
+        return Ok((StatusCode::BAD_REQUEST, "the form is not whole").into_response());
+    };
+    let request = StartBuildRequest {
+        write: Some(Write {
+            request_id: asked.request,
+            reason: "begun on the page of the project".to_owned(),
+            ..Write::default()
+        }),
+        project: project.clone(),
+        segments: Vec::new(),
+        with_people: !asked.with_people.is_empty(),
+    };
+    let begun = pages.doors.closeout.begin_build(&caller, request).await;
+    let begun = begun.map_err(|problem| pages.unshown(problem))?;
+    let name = begun.meta.map(|meta| meta.name).unwrap_or_default();
+    let page = format!("/projects/{project}/builds/{}", names::id_of(&name));
+    Ok(Redirect::to(&page).into_response())
+}
+
+/// How far a build is.
+pub(crate) async fn show(
+    State(pages): State<Pages>,
+    Path((project, id)): Path<(String, String)>,
+    headers: HeaderMap,
+) -> Result<Response, Unshown> {
+    let caller = pages.caller(&headers).await?;
+    let shown = async {
+        caller.may(Action::ReadStatus, &project)?;
+        let stored = existing(&pages, &names::join(&project, "builds", &id)).await?;
+        let build: Build = decoded(&stored)?;
+        let runs = build.state() == BuildState::Running;
+        let gap = |gap: obvert_proto::closeout::v1::BuildGap| Gap {
+            segment: names::id_of(&gap.segment).to_owned(),
+            reason: gap.reason,
+            failed: gap.failed,
+        };
+        Ok(Data {
+            principal: caller.principal.clone(),
+            may_cancel: runs && caller.may(Action::Assemble, &project).is_ok(),
+            project,
+            id,
+            state: word(build.state()),
+            runs,
+            revision: build.project_revision,
+            done_count: build.done_count,
+            total_count: build.total_count,
+            package_count: build.package_count,
+            with_people: build.with_people,
+            begun_by: stored.caller.principal,
+            gaps: build.gaps.into_iter().map(gap).collect(),
+        })
+    };
+    let data = shown.await.map_err(|problem| pages.unshown(problem))?;
+    Ok(pages.page("build.html", &data))
+}
+
+/// Gives a build up.
+pub(crate) async fn cancel(
+    State(pages): State<Pages>,
+    Path((project, id)): Path<(String, String)>,
+    uri: Uri,
+    headers: HeaderMap,
+) -> Result<Response, Unshown> {
+    let caller = pages.caller(&headers).await?;
+    let allowed = caller.may(Action::Assemble, &project);
+    allowed.map_err(|problem| pages.unshown(problem))?;
+    if !same_origin(&uri, &headers) {
+        return Ok((StatusCode::FORBIDDEN, "the form came from another site").into_response());
+    }
+    let request = CancelBuildRequest {
+        write: Some(Write {
+            request_id: format!("cancel-{id}"),
+            reason: "given up on the page of the build".to_owned(),
+            ..Write::default()
+        }),
+        name: names::join(&project, "builds", &id),
+    };
+    let ended = pages.doors.closeout.end_build(&caller, request).await;
+    ended.map_err(|problem| pages.unshown(problem))?;
+    Ok(Redirect::to(&format!("/projects/{project}/builds/{id}")).into_response())
+}
+
+fn word(state: BuildState) -> &'static str {
+    match state {
+        BuildState::Running => "under way",
+        BuildState::Done => "done",
+        BuildState::Cancelled => "given up",
+        BuildState::Unspecified => "unknown",
+    }
+}
