@@ -1,7 +1,7 @@
 //! Each way in which a plug-in can misbehave: its own point is held with a finding that says so,
 //! a plug-in beside it is heard, and every other point stands as before.
 
-use obvert_plugins::{Kind, Plugin};
+use obvert_plugins::{Kind, Plugin, Registration};
 use obvert_proto::{
     closeout::v1::{PointState, PointStatus, Verdict},
     plugin::v1::{EvaluateRequest, EvaluateResponse},
@@ -11,7 +11,7 @@ use tonic::Status;
 use super::{
     fake::{Fake, about, released},
     process::Process,
-    served::Served,
+    served::{Served, registration},
     site::{Site, is_held_by, point},
 };
 use crate::closeout::fixture::point_of;
@@ -116,6 +116,23 @@ async fn one_that_ends_with_an_error_of_its_own_has_failed() {
 #[tokio::test]
 async fn an_answer_larger_than_its_limit_is_refused() {
     process_held_by("long", "plug-in-too-large").await;
+}
+
+#[tokio::test]
+async fn more_evidence_than_it_may_be_sent_is_not_sent() {
+    let good = Fake::releasing(BAD);
+    let served = good.serve();
+    let small = Registration {
+        request_bytes: 2_000,
+        ..registration(BAD, Kind::Evaluator, served.path())
+    };
+    let status = held_by(Plugin::new(small).unwrap(), &["plug-in-evidence-too-large"]).await;
+    assert!(
+        says(&status, "request_bytes allow 2000"),
+        "{:?}",
+        status.findings
+    );
+    assert_eq!(good.call_count(), 0);
 }
 
 #[tokio::test]

@@ -7,6 +7,7 @@ mod harm;
 mod logs;
 mod misbehaving;
 mod process;
+mod reach;
 mod sections;
 mod served;
 mod server;

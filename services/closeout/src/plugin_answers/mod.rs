@@ -19,7 +19,7 @@ use futures::StreamExt;
 use obvert_access::OFFICE;
 use obvert_ledger::Ledger;
 use obvert_plugins::Plugin;
-use obvert_proto::Problem;
+use obvert_proto::{Problem, common::v1::Reason};
 use obvert_records::refusal;
 use tokio::{
     sync::watch,
@@ -102,9 +102,17 @@ impl Keeper {
             if !retries && self.seen.get(&project) == Some(&head.revision) {
                 continue;
             }
-            self.look_at(&project, head.revision, retries, &failures)
-                .await?;
-            self.seen.insert(project, head.revision);
+            let looked = self.look_at(&project, head.revision, retries, &failures);
+            // A project that cannot be read keeps no other waiting.
+            match looked.await {
+                Ok(()) => _ = self.seen.insert(project, head.revision),
+                Err(problem) => tracing::warn!(
+                    plugin = self.plugin.id(),
+                    project,
+                    message = problem.message,
+                    "a look for questions ended"
+                ),
+            }
         }
         let has_failed = failures.load(Ordering::Relaxed) > 0;
         if has_failed && (retries || self.retry_at.is_none()) {
@@ -128,9 +136,15 @@ impl Keeper {
             if failures.load(Ordering::Relaxed) >= FAILURES {
                 return Ok(());
             }
-            let failed = ask::about(&self.ledger, &self.plugin, &segment?, retries).await?;
-            failures.fetch_add(failed, Ordering::Relaxed);
-            Ok(())
+            match ask::about(&self.ledger, &self.plugin, &segment?, retries).await {
+                Ok(failed) => {
+                    failures.fetch_add(failed, Ordering::Relaxed);
+                    Ok(())
+                }
+                // Without a plan nobody asks anything.
+                Err(problem) if problem.reason == Reason::PlanInvalid => Ok(()),
+                Err(problem) => Err(problem),
+            }
         });
         let mut asked = std::pin::pin!(asked.buffer_unordered(self.plugin.calls().max(1)));
         let mut first = Ok(());
