@@ -8,7 +8,7 @@ use obvert_proto::{
     closeout::v1::{Plan, Release, ReleaseKind},
     installation::v1::Run,
     material::v1::{LinerCertificate, MakerSheet},
-    project::v1::{Document, Lateral},
+    project::v1::{Document, Lateral, Parcel},
 };
 use proptest::{
     prelude::any,
@@ -308,6 +308,32 @@ async fn a_commit_has_only_the_segments_evaluated_that_it_touches() {
     );
     project.change(1, 2, 20).await;
     assert_eq!(project.compare().await, 3, "another day on site");
+}
+
+#[tokio::test]
+async fn a_status_says_since_when_it_stands() {
+    let mut project = Project::filled(false).await;
+    let since = async |project: &mut Project, of: &str| {
+        project
+            .write(&full("parcels/p-elsewhere"), &Parcel::default())
+            .await;
+        let now = project.statuses.now("quillfern").await.unwrap();
+        let name = full(&format!("segments/{of}"));
+        let from = project.statuses.evaluated_at(&name, now).await.unwrap();
+        (from, now.revision)
+    };
+    let (first, now) = since(&mut project, "s-1").await;
+    assert_eq!(first, now);
+    let (again, now) = since(&mut project, "s-1").await;
+    assert!(again == first && now > first);
+    let about_another = deviation(&full("segments/s-2"));
+    project
+        .write(&full("nonconformances/n-2"), &about_another)
+        .await;
+    assert_eq!(since(&mut project, "s-1").await.0, first);
+    let about_it = deviation(SEGMENT);
+    project.write(&full("nonconformances/n-1"), &about_it).await;
+    assert!(since(&mut project, "s-1").await.0 > first);
 }
 
 #[tokio::test]

@@ -2,7 +2,7 @@
 
 use std::time::{Duration, Instant};
 
-use obvert_closeout::{keep_plugin_answers, load_segment};
+use obvert_closeout::{Statuses, keep_plugin_answers, load_segment};
 use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_plugins::Plugin;
 use obvert_proto::closeout::v1::{PointStatus, SegmentStatus};
@@ -62,7 +62,9 @@ impl Site {
     /// Asks a plug-in from now on, as the server does.
     pub(super) fn ask(&self, plugin: Plugin) {
         let ledger = self.ledger.clone();
-        tokio::spawn(keep_plugin_answers(ledger, plugin, self.stop.subscribe()));
+        let statuses = Statuses::new(ledger.clone());
+        let stop = self.stop.subscribe();
+        tokio::spawn(keep_plugin_answers(ledger, statuses, plugin, stop));
     }
 
     pub(super) async fn status(&self) -> SegmentStatus {

@@ -113,6 +113,19 @@ impl Statuses {
         Ok(status)
     }
 
+    /// Revision at which the status at a moment was worked out: nothing that it rests on was written
+    /// from there to the moment.
+    ///
+    /// # Errors
+    ///
+    /// Those of [`load_segment`].
+    pub async fn evaluated_at(&self, segment: &str, moment: Moment) -> Result<i64, Problem> {
+        let status = self.at(segment, moment).await?;
+        let kept = self.kept.lock().await;
+        let entry = kept.statuses.get(segment);
+        Ok(entry.map_or(status.revision, |entry| entry.from.revision))
+    }
+
     /// Evaluations made so far, since the start.
     pub fn evaluation_count(&self) -> u64 {
         self.evaluations.load(Ordering::Relaxed)

@@ -5,7 +5,7 @@ use std::{fs, path::Path, sync::Arc, time::Duration};
 use obvert_acceptance::Acceptance;
 use obvert_access::{AccessLog, Keys};
 use obvert_closeout::{
-    Closeout, Signer, keep_plugin_answers,
+    Closeout, Signer, Statuses, keep_plugin_answers,
     package::{self, Press},
 };
 use obvert_design::Design;
@@ -79,6 +79,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
         .map_err(|what| Ended::new(Exit::BadConfig, format!("[[plugin]]: {what}")))?;
     let guard = Guard::new(keys.clone(), config.limits);
     let closeout = Closeout::new(ledger.clone(), Some(press));
+    let statuses = closeout.statuses();
     let links = Links::new(ledger.clone(), secret.links());
     let doors = pages::Doors {
         papers: Papers::new(ledger.clone(), secret.links()),
@@ -87,7 +88,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
         // Children of its own, so that a sheet never waits for a package.
         design: Design::new(ledger.clone(), worker::typesetter(&config.limits)?),
         log: log.clone(),
-        statuses: closeout.statuses(),
+        statuses: statuses.clone(),
         closeout: closeout.clone(),
         guard: guard.clone(),
     };
@@ -102,7 +103,7 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     let router = router.layer(noting);
     let (stop, stopped) = watch::channel(false);
     let listener = listen(&config).await?;
-    let asking = ask_plugins(&ledger, &plugins, &stopped);
+    let asking = ask_plugins(&ledger, &statuses, &plugins, &stopped);
     let accepting = tokio::spawn(accept(listener, router, tls, config.limits, stopped));
     closeout.resume_builds().await.map_err(failed)?;
     let keeping = tokio::spawn(keep_uses(ledger.clone(), keys.clone()));
@@ -150,12 +151,19 @@ async fn set_health(health: &HealthReporter, status: ServingStatus) {
 /// A task for each plug-in that keeps its answers, so that one that hangs keeps no other waiting.
 fn ask_plugins(
     ledger: &Ledger,
+    statuses: &Statuses,
     plugins: &Plugins,
     stopped: &watch::Receiver<bool>,
 ) -> Vec<JoinHandle<()>> {
     let tasks = plugins.iter().map(|plugin| {
         let (plugin, stopped) = (plugin.clone(), stopped.clone());
-        tokio::spawn(keep_plugin_answers(ledger.clone(), plugin, stopped))
+        let statuses = statuses.clone();
+        tokio::spawn(keep_plugin_answers(
+            ledger.clone(),
+            statuses,
+            plugin,
+            stopped,
+        ))
     });
     tasks.collect()
 }

@@ -1,10 +1,10 @@
 //! Keeps the answers of plug-ins up to date: after commits, in the background, as records.
 //!
 //! Each plug-in has a task of its own, so that one that hangs keeps only its own points waiting. A
-//! task looks at the segments of the projects that changed and asks where no answer for the evidence
-//! on file is there. The answer is committed by the principal `plug-in/<id>`; evaluation reads it as
-//! any other record, and a page never waits for a plug-in. A fault is committed as well, once, and
-//! asked again later and later.
+//! task looks at the segments of the projects that changed, leaves out those whose status still
+//! stands, and asks where no answer for the evidence on file is there. The answer is committed by
+//! the principal `plug-in/<id>`; evaluation reads it as any other record, and a page never waits for
+//! a plug-in. A fault is committed as well, once, and asked again later and later.
 
 mod ask;
 mod write;
@@ -26,7 +26,10 @@ use tokio::{
     time::{Instant, sleep, sleep_until},
 };
 
-use crate::service::segments;
+use crate::{
+    service::segments,
+    statuses::{Moment, Statuses},
+};
 
 /// Commits of one burst are looked at together.
 const SETTLE: Duration = Duration::from_millis(200);
@@ -37,10 +40,17 @@ const RETRY_LONGEST: Duration = Duration::from_secs(600);
 const FAILURES: u32 = 8;
 
 /// Asks one plug-in whatever the plans ask of it, until told to stop.
-pub async fn keep_plugin_answers(ledger: Ledger, plugin: Plugin, mut stop: watch::Receiver<bool>) {
+pub async fn keep_plugin_answers(
+    ledger: Ledger,
+    statuses: Statuses,
+    plugin: Plugin,
+    mut stop: watch::Receiver<bool>,
+) {
     let mut ticks = ledger.watch();
     let mut keeper = Keeper {
         ledger,
+        statuses,
+        settled: HashMap::new(),
         plugin,
         seen: HashMap::new(),
         retry_at: Some(Instant::now()),
@@ -80,9 +90,12 @@ pub async fn keep_plugin_answers(ledger: Ledger, plugin: Plugin, mut stop: watch
 /// What one task knows between two looks.
 struct Keeper {
     ledger: Ledger,
+    statuses: Statuses,
     plugin: Plugin,
     /// Revision of each project that was looked at.
     seen: HashMap<String, i64>,
+    /// Revision at which the status of each segment was worked out when all was asked about it.
+    settled: HashMap<String, i64>,
     /// When what failed is asked again.
     retry_at: Option<Instant>,
     retry_after: Duration,
@@ -98,14 +111,13 @@ impl Keeper {
             if project == OFFICE || !self.plugin.sees(&project) {
                 continue;
             }
-            let head = self.ledger.head(project.clone()).await.map_err(refusal)?;
-            if !retries && self.seen.get(&project) == Some(&head.revision) {
+            let now = self.statuses.now(&project).await?;
+            if !retries && self.seen.get(&project) == Some(&now.revision) {
                 continue;
             }
-            let looked = self.look_at(&project, head.revision, retries, &failures);
             // A project that cannot be read keeps no other waiting.
-            match looked.await {
-                Ok(()) => _ = self.seen.insert(project, head.revision),
+            match self.look_at(&project, now, retries, &failures).await {
+                Ok(()) => _ = self.seen.insert(project, now.revision),
                 Err(problem) => tracing::warn!(
                     plugin = self.plugin.id(),
                     project,
@@ -125,33 +137,60 @@ impl Keeper {
     }
 
     async fn look_at(
-        &self,
+        &mut self,
         project: &str,
-        revision: i64,
+        now: Moment,
         retries: bool,
         failures: &AtomicU32,
     ) -> Result<(), Problem> {
-        let segments = segments(&self.ledger, project.to_owned(), revision);
+        let (settled, looked) = self.look_through(project, now, retries, failures).await;
+        self.settled.extend(settled);
+        looked
+    }
+
+    /// Segments about which all is asked, and the first fault of the others.
+    async fn look_through(
+        &self,
+        project: &str,
+        now: Moment,
+        retries: bool,
+        failures: &AtomicU32,
+    ) -> (Vec<(String, i64)>, Result<(), Problem>) {
+        let (mut settled, mut first) = (Vec::new(), Ok(()));
+        let segments = segments(&self.ledger, project.to_owned(), now.revision);
         let asked = segments.map(|segment| async move {
             if failures.load(Ordering::Relaxed) >= FAILURES {
-                return Ok(());
+                return Ok(None);
             }
-            match ask::about(&self.ledger, &self.plugin, &segment?, retries).await {
-                Ok(failed) => {
-                    failures.fetch_add(failed, Ordering::Relaxed);
-                    Ok(())
-                }
-                // Without a plan nobody asks anything.
-                Err(problem) if problem.reason == Reason::PlanInvalid => Ok(()),
-                Err(problem) => Err(problem),
-            }
+            self.ask(segment?, now, retries, failures).await
         });
         let mut asked = std::pin::pin!(asked.buffer_unordered(self.plugin.calls().max(1)));
-        let mut first = Ok(());
         // One segment that cannot be read does not keep the others waiting.
         while let Some(outcome) = asked.next().await {
-            first = first.and(outcome);
+            match outcome {
+                Ok(segment) => settled.extend(segment),
+                // Without a plan nobody asks anything.
+                Err(problem) if problem.reason == Reason::PlanInvalid => {}
+                Err(problem) => first = first.and(Err(problem)),
+            }
         }
-        first
+        (settled, first)
+    }
+
+    /// Asks about one segment, unless nothing that it rests on was written since it was settled.
+    async fn ask(
+        &self,
+        segment: String,
+        now: Moment,
+        retries: bool,
+        failures: &AtomicU32,
+    ) -> Result<Option<(String, i64)>, Problem> {
+        let from = self.statuses.evaluated_at(&segment, now).await?;
+        if !retries && self.settled.get(&segment) == Some(&from) {
+            return Ok(None);
+        }
+        let failed = ask::about(&self.ledger, &self.plugin, &segment, retries).await?;
+        failures.fetch_add(failed, Ordering::Relaxed);
+        Ok(Some((segment, from)))
     }
 }
