@@ -34,13 +34,17 @@ use crate::{
 async fn a_document_over_its_bytes_or_memory_is_refused_and_the_server_goes_on() {
     let store = stored(&signed()).await;
     store.ledger.close().await;
-    for (limits, logged) in [
-        ("document_bytes = 1024", "at most"),
-        ("typeset_memory_bytes = 50331648", "could not be typeset"),
+    for (limits, code, logged) in [
+        ("document_bytes = 1024", Code::ResourceExhausted, "at most"),
+        (
+            "typeset_memory_bytes = 50331648",
+            Code::Internal,
+            "could not be typeset",
+        ),
     ] {
         let server = over(&store.folder, limits);
         let refused = assembled(&server).await;
-        assert_eq!(refused.code(), Code::Internal, "{refused}");
+        assert_eq!(refused.code(), code, "{refused}");
         let log = fs::read_to_string(server.folder.path().join("stderr.log")).unwrap();
         assert!(log.contains(logged), "{log}");
         let page = server.http("GET /sign-in HTTP/1.1", "");

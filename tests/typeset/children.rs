@@ -20,7 +20,7 @@ fn children(program: PathBuf, limits: ChildLimits) -> Typesetter {
 /// Why a child did not answer.
 fn failed(typesetter: &Typesetter) -> String {
     match typesetter.render(&document_of(&sample::sample_sheet())) {
-        Err(TypesetError::Child(what)) => what,
+        Err(TypesetError::Child(what) | TypesetError::TooLarge(what)) => what,
         other => panic!("{:?}", other.map(|pdf| pdf.len())),
     }
 }

@@ -31,6 +31,9 @@ pub enum TypesetError {
     /// A child that typesets ended, took too long, or could not be started.
     #[error("the process that typesets failed: {0}")]
     Child(String),
+    /// The document is larger than the limit of a child's answer.
+    #[error("the document is too large: {0}; have the operator of the server raise document_bytes")]
+    TooLarge(String),
     /// A child refused the document, in the words of one of the other errors.
     #[error("{0}")]
     Refused(String),

@@ -130,6 +130,9 @@ impl Child {
         self.tasks.send(task).map_err(gone)?;
         let answer = match self.answers.recv_timeout(self.limits.deadline) {
             Ok(Ok(answer)) => answer,
+            Ok(Err(error)) if error.kind() == io::ErrorKind::FileTooLarge => {
+                return Err(TypesetError::TooLarge(error.to_string()));
+            }
             Ok(Err(error)) => return Err(failed(error.to_string())),
             Err(RecvTimeoutError::Timeout) => {
                 let limit = self.limits.deadline.as_secs();
@@ -209,7 +212,7 @@ fn read_message(input: &mut impl Read, most: usize) -> io::Result<Option<Vec<u8>
     let length = u32::from_le_bytes(length) as usize;
     if length > most {
         let what = format!("a message of {length} bytes came, at most {most} are taken");
-        return Err(io::Error::other(what));
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, what));
     }
     let mut bytes = Vec::new();
     input.take(length as u64).read_to_end(&mut bytes)?;

@@ -163,8 +163,12 @@ fn top_folder(view: &View<'_>) -> String {
 
 fn untypeset(error: TypesetError) -> Problem {
     tracing::error!(%error, "a package could not be typeset");
+    let reason = match error {
+        TypesetError::TooLarge(_) => Reason::TooLarge,
+        _ => Reason::Internal,
+    };
     Problem::new(
-        Reason::Internal,
+        reason,
         format!("the document could not be typeset: {error}"),
     )
 }

@@ -25,7 +25,8 @@ use obvert_proto::{
     project::v1::{Paper as PaperOfProject, Project, Segment},
 };
 use obvert_typeset::{
-    Document, Paper, Template, Typesetter, calculation_sheet::CalculationSheet, figures::Units,
+    Document, Paper, Template, TypesetError, Typesetter, calculation_sheet::CalculationSheet,
+    figures::Units,
 };
 
 pub(crate) use load::load;
@@ -154,11 +155,12 @@ fn pdf(
     sheet: &CalculationSheet,
     typesetter: &Typesetter,
 ) -> Result<Vec<u8>, Problem> {
-    let fault = |error: obvert_typeset::TypesetError| {
-        Problem::new(
-            Reason::Internal,
-            format!("the sheet could not be set: {error}"),
-        )
+    let fault = |error: TypesetError| {
+        let reason = match error {
+            TypesetError::TooLarge(_) => Reason::TooLarge,
+            _ => Reason::Internal,
+        };
+        Problem::new(reason, format!("the sheet could not be set: {error}"))
     };
     let document = Document {
         template: Template::CalculationSheet,
