@@ -6,6 +6,7 @@ use obvert_closeout::{
     Closeout,
     package::{PackageLimits, Press, Sources, Terms, document},
 };
+use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_proto::{pool, project::v1::Attachment, rules};
 use prost::Message;
 use prost_reflect::DynamicMessage;
@@ -13,12 +14,16 @@ use serde_json::Value;
 use std::sync::Arc;
 
 use super::{
-    assembling::{assembled, stored},
+    assembling::{assembled, file, stored},
+    same_bytes,
     sample::{
         NATIVE, ORIGINALS_BYTES, built, files, hex, press, signed, signer, sources, verified,
     },
 };
-use crate::closeout::fixture::{Fixture, full};
+use crate::{
+    closeout::fixture::{Fixture, full},
+    server::support::{Server, prepared},
+};
 
 /// A name that stands nowhere else.
 const WHO: &str = "Odile Marchbank";
@@ -188,4 +193,19 @@ async fn an_original_over_the_limit_stays_on_the_server_and_the_package_says_so_
     let printed = document(&sources, &signer()).unwrap().data.to_string();
     assert!(printed.contains("1 original is not in this package and kept by the server: 1 of "));
     assert!(printed.contains("Not in this package: train log 4 May.csv has "));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_server_that_is_told_to_enclose_little_keeps_the_rest() {
+    let folder = prepared("[limits]\npackage_originals_bytes = 10");
+    let store = folder.path().join("store");
+    std::fs::create_dir(&store).unwrap();
+    let ledger = Ledger::open(LedgerConfig::new(&store)).await.unwrap();
+    file(&ledger, &signed()).await;
+    ledger.close().await;
+    let server = Server::start_in(folder);
+    let (package, bytes) = same_bytes::assembled(&server).await;
+    assert_eq!(package.kept_original_count, 1);
+    let said = verified(&bytes, None).unwrap().originals;
+    assert_eq!(said, "0 enclosed, 1 kept by the server");
 }

@@ -43,7 +43,7 @@ fn copied(original: &Path, parent: &Path) -> TempDir {
 }
 
 /// Has a running server make the package of the segment.
-async fn assembled(server: &Server) -> (Package, Vec<u8>) {
+pub(super) async fn assembled(server: &Server) -> (Package, Vec<u8>) {
     let mut client = CloseoutServiceClient::new(server.keyed().await);
     let request = AssemblePackageRequest {
         write: Some(Write {
