@@ -91,7 +91,7 @@ pub(crate) async fn serve(folder: &Path) {
     let _ = writeln!(std::io::stdout(), "{address}");
     let bare = Bare {
         file: GroupFile::create(&folder.join("appended")),
-        package: Arc::new(packages::Bare::new()),
+        package: Arc::new(packages::Bare::new().await),
         answer: folder.join(ANSWER),
     };
     let server = Server::builder().add_service(bare);

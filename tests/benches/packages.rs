@@ -3,23 +3,30 @@
 use std::{
     collections::BTreeMap,
     io::Write as _,
-    sync::atomic::{AtomicU64, Ordering},
-    time::Instant,
+    sync::{
+        Arc,
+        atomic::{AtomicU64, Ordering},
+    },
+    time::{Duration, Instant},
 };
 
 use bytes::Bytes;
 use flate2::{Compression, write::DeflateEncoder};
 use futures::{StreamExt, stream};
-use obvert_closeout::{load_segment, package};
+use obvert_closeout::{
+    Closeout, load_segment,
+    package::{self, Sources, Terms},
+};
 use obvert_ledger::{Caller, Ledger, LedgerConfig};
 use obvert_proto::{
     closeout::v1::{
         AssemblePackageRequest, PointState, Release, ReleaseKind,
-        closeout_service_client::CloseoutServiceClient,
+        closeout_service_client::CloseoutServiceClient, closeout_service_server::CloseoutService,
     },
     common::v1::Write,
+    project::v1::{Role, RoleBinding},
 };
-use obvert_typeset::{Document, render};
+use obvert_typeset::{ChildLimits, Children, Document, Typesetter};
 use sha2::{Digest, Sha256};
 
 use crate::{
@@ -33,7 +40,7 @@ use crate::{
 };
 
 /// A package takes most of a second, so it is counted over a longer time.
-const LENGTH: std::time::Duration = std::time::Duration::from_secs(12);
+const LENGTH: Duration = Duration::from_secs(12);
 
 /// Measures AssemblePackage beside typesetting the same document, and digesting and packing the same
 /// files: for some seconds, or until so many packages are made.
@@ -112,16 +119,36 @@ async fn counted<F: Future<Output = ()>>(count: usize, call: impl Fn(usize) -> F
     }
 }
 
-/// A package as the bare server makes it: its pages, and its files.
+/// A package as the bare server makes it: its pages, and its files. Its pages come from processes of
+/// their own, too: within one, the same document set twice at a time shares its layout, which no two
+/// packages do.
 pub(crate) struct Bare {
+    typesetter: Typesetter,
     document: Document,
     files: BTreeMap<String, Vec<u8>>,
 }
 
 impl Bare {
-    pub(crate) fn new() -> Self {
-        let sources = sample::sources(&sample::signed());
+    /// The second package of the stored segment, as nearly all that are measured replace another.
+    pub(crate) async fn new() -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let ledger = Ledger::open(LedgerConfig::new(folder.path().join("store")))
+            .await
+            .expect("a new store");
+        fill(&ledger).await;
+        let service = Closeout::new(ledger.clone(), Some(Arc::new(sample::press())));
+        issue_first(&service).await;
+        let loaded = load_segment(&ledger, SEGMENT, 0).await.expect("a segment");
+        let sources = Sources::read(&ledger, loaded, Terms::default());
+        let sources = sources.await.expect("its files");
+        ledger.close().await;
+        let limits = ChildLimits {
+            deadline: Duration::from_secs(60),
+            memory_bytes: 2 << 30,
+            pdf_bytes: 64 << 20,
+        };
         Self {
+            typesetter: Typesetter::Children(Children::new(support::program("obvertd"), limits)),
             document: package::document(&sources, &sample::signer()).expect("a document"),
             files: sample::files(&sample::built(&sources).bytes),
         }
@@ -129,7 +156,7 @@ impl Bare {
 
     /// The pages, the digest of every file, and every text packed as a package packs it.
     pub(crate) fn make(&self) -> Bytes {
-        let pages = render(&self.document).expect("pages");
+        let pages = self.typesetter.render(&self.document).expect("pages");
         assert!(pages.starts_with(b"%PDF"));
         let mut whole = Vec::new();
         let mut digests = Sha256::new();
@@ -157,6 +184,32 @@ async fn fill(ledger: &Ledger) {
         ledger.blobs().put(blob).await.expect("a file");
     }
     sign(ledger, &mut fixture).await;
+}
+
+/// Assembles the first package, without a server.
+async fn issue_first(service: &Closeout) {
+    let mut request = tonic::Request::new(AssemblePackageRequest {
+        write: Some(Write {
+            request_id: "first".into(),
+            ..Write::default()
+        }),
+        segment: SEGMENT.into(),
+        with_people: false,
+    });
+    request.extensions_mut().insert(obvert_access::Caller {
+        principal: "person/owner".into(),
+        key_id: "k-1".into(),
+        bindings: vec![RoleBinding {
+            project: "quillfern".into(),
+            role: Role::Owner.into(),
+        }],
+        expire_time_ms: i64::MAX,
+        shift: None,
+    });
+    let steps = service.assemble_package(request).await.expect("it begins");
+    let steps: Vec<_> = steps.into_inner().collect().await;
+    let last = steps.into_iter().last().expect("an answer");
+    assert!(last.expect("it ends").package.is_some());
 }
 
 /// Releases every point of the stored segment that waits for one, each by the plan's first role.
