@@ -1,30 +1,16 @@
 //! DERIVED, our own computation on paper and in another language: walls, editions, limits, pressure
 //! and cross-checks. Published by nobody; each row would change if an equation did.
 
-use obvert_engineering::units::{m_from_ft, mm_from_in, mpa_from_psi};
+use obvert_engineering::units::{mm_from_in, mpa_from_psi};
 
 use super::assert_near;
-use super::golden::{found, gives};
+use super::golden::{found, gives, pipe_of_48_in};
 
 /// The 48-in pipe of Najafi 2010, pp. 76-83, under 12 ft of water above the invert, in one line:
 /// the exact values that the printed ones round.
 #[test]
 fn the_48_inch_example_gives_its_unrounded_walls() {
-    let inputs = [
-        ("host_diameter_mm", mm_from_in(48.0)),
-        ("ovality_percent", 2.0),
-        ("enhancement_factor", 7.0),
-        ("short_term_flexural_modulus_mpa", mpa_from_psi(250_000.0)),
-        ("long_term_flexural_modulus_mpa", mpa_from_psi(125_000.0)),
-        ("long_term_flexural_strength_mpa", mpa_from_psi(4500.0)),
-        ("poisson_ratio", 0.3),
-        ("safety_factor", 2.0),
-        ("soil_unit_weight_kn_per_m3", 120.0 * 0.157_087_463_8),
-        ("soil_modulus_mpa", mpa_from_psi(1000.0)),
-        ("cover_m", m_from_ft(16.0)),
-        ("groundwater_above_crown_m", m_from_ft(8.0)),
-        ("live_load_mpa", mpa_from_psi(0.35)),
-    ];
+    let inputs = pipe_of_48_in();
     for (output, wall_in) in [
         ("restrained_buckling_wall_mm", 0.878_10),
         ("oval_bending_wall_mm", 0.376_359),

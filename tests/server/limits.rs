@@ -215,16 +215,7 @@ fn a_client_that_begins_a_request_and_never_ends_its_head_is_let_go() {
 #[test]
 fn a_client_that_answers_no_ping_is_cut_off() {
     let server = Server::start("[limits]\nkeepalive_interval_s = 1\nkeepalive_timeout_s = 1");
-    let mut stream = TcpStream::connect(server.address).expect("taken");
-    stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
-    // Preface of HTTP/2, then an empty SETTINGS frame, then silence.
-    stream
-        .write_all(b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n\0\0\0\x04\0\0\0\0\0")
-        .expect("sent");
-    let mut answer = Vec::new();
-    stream
-        .read_to_end(&mut answer)
-        .expect("closed by the server, not by our patience");
+    let answer = server.silent_http2();
     assert!(!answer.is_empty(), "it spoke HTTP/2 first");
 }
 

@@ -1,16 +1,11 @@
 //! Clients that stay too long, and pages over TLS by HTTP/2.
 
-use std::{
-    future::poll_fn,
-    io::{Read, Write},
-    net::TcpStream,
-    time::Duration,
-};
+use std::{future::poll_fn, time::Duration};
 
 use bytes::Bytes;
 use obvert_proto::{
     common::v1::{
-        ImportTableHeader, ImportTableRequest, WatchRecordsRequest, Write as Envelope,
+        ImportTableHeader, ImportTableRequest, WatchRecordsRequest, Write,
         import_table_request::Part,
     },
     project::v1::{ListProjectsRequest, project_service_client::ProjectServiceClient},
@@ -37,16 +32,7 @@ const GOAWAY: u8 = 7;
 #[test]
 fn a_connection_past_its_age_is_told_so_before_it_is_ended() {
     let server = Server::start("[limits]\nconnection_age_s = 1\nshutdown_s = 1");
-    let mut stream = TcpStream::connect(server.address).expect("taken");
-    stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
-    // Preface of HTTP/2, then an empty SETTINGS frame, then silence.
-    stream
-        .write_all(b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n\0\0\0\x04\0\0\0\0\0")
-        .expect("sent");
-    let mut answer = Vec::new();
-    stream
-        .read_to_end(&mut answer)
-        .expect("closed by the server, not by our patience");
+    let answer = server.silent_http2();
     let mut kinds = Vec::new();
     let mut rest = &answer[..];
     while let [a, b, c, kind, _, _, _, _, _, after @ ..] = rest {
@@ -62,9 +48,9 @@ async fn a_call_under_way_on_a_connection_past_its_age_is_still_answered() {
     let server = Server::start("[limits]\nconnection_age_s = 1");
     let mut client = ProjectServiceClient::new(server.keyed().await);
     let header = ImportTableHeader {
-        write: Some(Envelope {
+        write: Some(Write {
             request_id: "slow".into(),
-            ..Envelope::default()
+            ..Write::default()
         }),
         project: "p".into(),
         collection: "segments".into(),

@@ -165,6 +165,21 @@ impl Server {
         })
     }
 
+    /// What the server sends to a client that begins HTTP/2 and then says nothing, until it ends it.
+    pub(crate) fn silent_http2(&self) -> Vec<u8> {
+        let mut stream = TcpStream::connect(self.address).expect("taken");
+        stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
+        // Preface of HTTP/2, then an empty SETTINGS frame, then silence.
+        stream
+            .write_all(b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n\0\0\0\x04\0\0\0\0\0")
+            .expect("sent");
+        let mut answer = Vec::new();
+        stream
+            .read_to_end(&mut answer)
+            .expect("closed by the server, not by our patience");
+        answer
+    }
+
     /// Sends one HTTP/1.1 request and reads the whole answer.
     pub(crate) fn http(&self, head: &str, body: &str) -> String {
         let mut stream = TcpStream::connect(self.address).expect("the server answers");

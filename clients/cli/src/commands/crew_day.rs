@@ -10,7 +10,7 @@ use qrcode::{QrCode, render::unicode::Dense1x2};
 
 use super::{
     Session, file,
-    key::{SecretFile, minute},
+    key::{NONE_MADE, SecretFile, minute},
     text, write,
 };
 use crate::{Exit, Failure, connection::server};
@@ -42,7 +42,7 @@ pub(super) async fn run(session: &Session, given: &ArgMatches) -> Result<(), Fai
     let until = minute(key.expire_time.as_ref());
     if made.secret.is_empty() {
         target.iter().for_each(SecretFile::remove);
-        return session.output.say("a key could be made; none was");
+        return session.output.say(NONE_MADE);
     }
     if let Some(target) = target {
         target.keep(&made.secret)?;

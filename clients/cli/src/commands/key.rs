@@ -16,6 +16,9 @@ use prost_types::Timestamp;
 use super::{Session, file, text, write};
 use crate::{Exit, Failure};
 
+/// Said of a write that was only checked.
+pub(super) const NONE_MADE: &str = "a key could be made; none was";
+
 pub(crate) async fn run(session: &Session, verb: &str, given: &ArgMatches) -> Result<(), Failure> {
     match verb {
         "new" => new(session, given).await,
@@ -44,11 +47,9 @@ async fn new(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let target = SecretFile::make(file(given, "out")?)?;
     let made = client.create_key(request).await;
     let answer = made.inspect_err(|_| target.remove())?.into_inner();
-    if answer.secret.is_empty() {
-        target.remove();
-        return session.output.say("a key could be made; none was");
+    if !target.keep_made(&answer.secret)? {
+        return session.output.say(NONE_MADE);
     }
-    target.keep(&answer.secret)?;
     session.output.say(&format!(
         "{}: its secret is in {}",
         answer.name,
@@ -69,11 +70,9 @@ async fn rotate(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let target = SecretFile::make(file(given, "out")?)?;
     let made = client.rotate_key(request).await;
     let answer = made.inspect_err(|_| target.remove())?.into_inner();
-    if answer.secret.is_empty() {
-        target.remove();
-        return session.output.say("a key could be made; none was");
+    if !target.keep_made(&answer.secret)? {
+        return session.output.say(NONE_MADE);
     }
-    target.keep(&answer.secret)?;
     session.output.say(&format!(
         "{}: its secret is in {}; {} works until {}",
         answer.name,
@@ -99,6 +98,15 @@ impl<'a> SecretFile<'a> {
 
     pub(super) fn remove(&self) {
         drop(std::fs::remove_file(self.path));
+    }
+
+    /// Keeps the secret of a key that was made; takes the file away where none was.
+    pub(super) fn keep_made(&self, secret: &str) -> Result<bool, Failure> {
+        if secret.is_empty() {
+            self.remove();
+            return Ok(false);
+        }
+        self.keep(secret).map(|()| true)
     }
 
     pub(super) fn keep(&self, secret: &str) -> Result<(), Failure> {

@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     Pages, Unshown,
-    origin::same_origin,
+    origin::refused_as_foreign,
     views::{decoded, existing},
 };
 
@@ -63,8 +63,8 @@ pub(crate) async fn start(
     let caller = pages.caller(&headers).await?;
     let allowed = caller.may(Action::Assemble, &project);
     allowed.map_err(|problem| pages.unshown(problem))?;
-    if !same_origin(&uri, &headers) {
-        return Ok((StatusCode::FORBIDDEN, "the form came from another site").into_response());
+    if let Some(refused) = refused_as_foreign(&uri, &headers) {
+        return Ok(refused);
     }
     let Ok(Form(asked)) = asked else {
         return Ok((StatusCode::BAD_REQUEST, "the form is not whole").into_response());
@@ -133,8 +133,8 @@ pub(crate) async fn cancel(
     let caller = pages.caller(&headers).await?;
     let allowed = caller.may(Action::Assemble, &project);
     allowed.map_err(|problem| pages.unshown(problem))?;
-    if !same_origin(&uri, &headers) {
-        return Ok((StatusCode::FORBIDDEN, "the form came from another site").into_response());
+    if let Some(refused) = refused_as_foreign(&uri, &headers) {
+        return Ok(refused);
     }
     let request = CancelBuildRequest {
         write: Some(Write {

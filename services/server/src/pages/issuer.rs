@@ -15,7 +15,7 @@ use obvert_records::{names, now_ms};
 use prost::Message;
 use serde::{Deserialize, Serialize};
 
-use super::{Pages, issuer_original::Shown, origin::same_origin};
+use super::{Pages, issuer_original::Shown, origin::refused_as_foreign};
 
 /// The page shows originals of this server in frames, which no other page does.
 const POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self'; frame-src 'self'; \
@@ -89,8 +89,8 @@ pub(crate) async fn answer(
     headers: HeaderMap,
     Form(sent): Form<Answer>,
 ) -> Response {
-    if !same_origin(&uri, &headers) {
-        return (StatusCode::FORBIDDEN, "the form came from another site").into_response();
+    if let Some(refused) = refused_as_foreign(&uri, &headers) {
+        return refused;
     }
     let answer = match sent.answer.as_str() {
         "agrees" => PaperAnswer::Agrees,

@@ -1,10 +1,19 @@
 //! Where a form came from.
 
-use axum::http::{HeaderMap, Uri, header};
+use axum::{
+    http::{HeaderMap, StatusCode, Uri, header},
+    response::{IntoResponse, Response},
+};
+
+/// Refusal of a form that was not sent from a page of this server.
+pub(super) fn refused_as_foreign(uri: &Uri, headers: &HeaderMap) -> Option<Response> {
+    let refused = || (StatusCode::FORBIDDEN, "the form came from another site").into_response();
+    (!same_origin(uri, headers)).then(refused)
+}
 
 /// Whether a form was sent from a page of this server. A browser always says where a form came from.
 /// HTTP/2 names the server in the target of the request, HTTP/1.1 in a header.
-pub(super) fn same_origin(uri: &Uri, headers: &HeaderMap) -> bool {
+fn same_origin(uri: &Uri, headers: &HeaderMap) -> bool {
     let text = |name| {
         headers
             .get(name)

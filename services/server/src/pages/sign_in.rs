@@ -10,7 +10,7 @@ use obvert_access::digest_of;
 use obvert_records::now_ms;
 use serde::{Deserialize, Serialize};
 
-use super::{Pages, origin::same_origin, session::Secret};
+use super::{Pages, origin::refused_as_foreign, session::Secret};
 use crate::denials::Denied;
 
 /// What the form sends.
@@ -56,8 +56,8 @@ pub(crate) async fn sign_in(
     headers: HeaderMap,
     Form(sent): Form<SignIn>,
 ) -> Response {
-    if !same_origin(&uri, &headers) {
-        return (StatusCode::FORBIDDEN, "the form came from another site").into_response();
+    if let Some(refused) = refused_as_foreign(&uri, &headers) {
+        return refused;
     }
     let key = sent.key.trim();
     let known = match pages.keys.refresh().await {
@@ -86,8 +86,8 @@ pub(crate) async fn sign_in(
 
 /// Ends a session.
 pub(crate) async fn sign_out(uri: Uri, headers: HeaderMap) -> Response {
-    if !same_origin(&uri, &headers) {
-        return (StatusCode::FORBIDDEN, "the form came from another site").into_response();
+    if let Some(refused) = refused_as_foreign(&uri, &headers) {
+        return refused;
     }
     let to = [
         (header::LOCATION, "/sign-in".to_owned()),
