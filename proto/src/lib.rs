@@ -13,6 +13,7 @@ mod generated {
 }
 
 mod comments;
+mod cure_header;
 pub mod dates;
 mod finding;
 mod problem;

@@ -1,6 +1,7 @@
 //! Witnesses that did not come, variances with an end, deviations from their step on.
 
 use jiff::{Timestamp, tz::TimeZone};
+use obvert_closeout::FirstHeld;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, Nonconformance, Survey},
     closeout::v1::{PointState, ReleaseKind, ReleasePointRequest},
@@ -177,4 +178,40 @@ async fn who_released_what_on_which_evidence_is_replayed_at_any_revision() {
     let mut evidence = release.evidence.iter();
     let survey = evidence.find(|record| record.name == full("surveys/v-ready"));
     assert_eq!(survey.unwrap().revision, 1, "the state it was given on");
+}
+
+#[test]
+fn what_holds_a_segment_is_told_before_what_only_awaits_a_release() {
+    let mut fixture = Fixture::clean();
+    let waits = FirstHeld::of(&fixture.status()).expect("a point that waits");
+    assert_eq!(waits.reason, "awaits its release");
+    fixture.edit("laboratoryReports/y-1", |report: &mut LaboratoryReport| {
+        report.specimens.clear();
+    });
+    let status = fixture.status();
+    let held = FirstHeld::of(&status).expect("a point that holds");
+    let is_open = |state| matches!(state, PointState::Held | PointState::AwaitsRelease);
+    let open: Vec<_> = status
+        .points
+        .iter()
+        .filter(|p| is_open(p.state()))
+        .collect();
+    let first = open
+        .iter()
+        .find(|p| p.state() == PointState::Held)
+        .expect("held");
+    let why = first
+        .findings
+        .iter()
+        .find(|finding| finding.holds)
+        .expect("a finding");
+    assert_eq!((&held.title, &held.reason), (&first.title, &why.message));
+    assert_eq!(held.more_count, open.len() - 1);
+    assert!(held.words().contains("more point"), "{}", held.words());
+    assert_eq!(
+        FirstHeld::of(&fixture.signed())
+            .map(|held| held.title)
+            .as_ref(),
+        Some(&held.title)
+    );
 }

@@ -178,7 +178,7 @@ async fn a_liner_past_its_date_goes_only_with_an_extension_that_covers_the_day()
         &refused,
         &[(
             field,
-            "is 2026-03-02 in America/New_York, after the expiry date 2026-03-01",
+            "it would leave on 2026-03-02 in America/New_York, after the expiry date 2026-03-01",
         )],
     );
     let kind = |d: &mut Document| d.evidence_kind = "delivery-note".into();

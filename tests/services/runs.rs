@@ -89,15 +89,15 @@ async fn a_day_does_not_close_while_a_lateral_is_neither_open_nor_listed_as_shut
     let expected = [
         (
             first.as_str(),
-            "l-1 of segment s-014 at 0 m is cut open and no flow was seen",
+            "l-1 of segment s-014 at 0.00 m is cut open and no flow was seen",
         ),
         (
             second.as_str(),
-            "l-2 of segment s-014 at 10 m has no outcome",
+            "l-2 of segment s-014 at 10.00 m has no outcome",
         ),
         (
             third.as_str(),
-            "l-3 of segment s-014 at 20 m has no outcome",
+            "l-3 of segment s-014 at 20.00 m has no outcome",
         ),
     ];
     violates(&refused, &expected);

@@ -118,7 +118,7 @@ impl Caller {
         let anywhere = project == EVERY_PROJECT;
         let held = match words(self.roles(project, anywhere).collect()) {
             none if none.is_empty() => "no role".to_owned(),
-            held => held,
+            held => format!("the role {held}"),
         };
         let (what, needed) = (action.words(), words(action.roles().collect()));
         let ask = match needed.as_str() {
@@ -127,6 +127,7 @@ impl Caller {
         };
         let place = match project {
             EVERY_PROJECT => "any project".to_owned(),
+            "" => "a project that is not named".to_owned(),
             project => format!("project {project}"),
         };
         let message = format!(

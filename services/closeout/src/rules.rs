@@ -106,11 +106,13 @@ pub(crate) fn point_held(status: &PointStatus) -> Problem {
     let violations: Vec<_> = holding
         .map(|finding| Violation::new(&status.point, &finding.message))
         .collect();
+    let findings = match violations.len() {
+        1 => "1 finding: settle it".to_owned(),
+        count => format!("{count} findings: settle them"),
+    };
     let message = format!(
-        "point {} ({}) is held by {} findings: settle them, or give a variance",
-        status.point,
-        status.title,
-        violations.len()
+        "point {} ({}) is held by {findings}, or give a variance",
+        status.point, status.title
     );
     Problem::new(Reason::PointsHeld, message)
         .fact("point", &status.point)

@@ -10,7 +10,7 @@ use obvert_proto::{
     dates::{from_unix_ms, unix_ms},
     project::v1::{ApiKey, CreateKeyRequest, KeyUse, ListedKey, RotateKeyRequest},
 };
-use obvert_records::{Digest, caller_of, draft, meta, names, refusal, revision_of};
+use obvert_records::{Digest, caller_of, draft, message_of, meta, names, refusal, revision_of};
 use prost::{Message, Name};
 use tokio::sync::Mutex;
 
@@ -295,7 +295,7 @@ impl KeyRing {
             })
         };
         let stored = stored.ok_or_else(absent)?;
-        let key = read(&stored)?;
+        let key = message_of(&stored)?;
         Ok((stored, key))
     }
 
@@ -310,7 +310,7 @@ impl KeyRing {
                 .list(OFFICE.into(), collection.into(), after, PAGE, 0);
             let page = list.await.map_err(refusal)?;
             for stored in page.items {
-                let message = read(&stored)?;
+                let message = message_of(&stored)?;
                 found.push((stored, message));
             }
             after = page.next;
@@ -352,13 +352,6 @@ fn shown(key: ApiKey) -> ApiKey {
         secret_sha256: Vec::new(),
         ..key
     }
-}
-
-fn read<M: Message + Default>(stored: &Stored) -> Result<M, Problem> {
-    M::decode(stored.body.clone()).map_err(|error| {
-        let message = format!("{} cannot be read: {error}", stored.name);
-        Problem::new(Reason::StoreCorrupt, message)
-    })
 }
 
 /// Refusal of a repeated request, whose answer held a secret that is kept nowhere.

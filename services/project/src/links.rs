@@ -4,11 +4,11 @@ use obvert_access::{Caller, Link as Told, LinkError, LinkSigner};
 use obvert_ledger::{Assert, Expect, Ledger, LedgerError, NewEntry, Stored};
 use obvert_proto::{
     Problem, Violation,
-    common::v1::{Reason, Write},
+    common::v1::Write,
     dates::{from_unix_ms, unix_ms},
     project::v1::{CreateLinkRequest, Link, ListedLink, Role},
 };
-use obvert_records::{Digest, caller_of, draft, meta, names, refusal};
+use obvert_records::{Digest, caller_of, draft, message_of, meta, names, refusal};
 use prost::{Message, Name};
 
 use crate::bootstrap::DAY_MS;
@@ -114,7 +114,7 @@ impl Links {
             .await
             .map_err(refusal)?;
         let stored = stored.ok_or_else(|| not_found(&name))?;
-        let link = read(&stored)?;
+        let link: Link = message_of(&stored)?;
         let path = format!("/links/{}", self.text(&name, &link));
         Ok((Some(stored), link, path))
     }
@@ -130,7 +130,7 @@ impl Links {
             for stored in &page.items {
                 links.push(ListedLink {
                     meta: Some(meta(stored)),
-                    link: Some(read(stored)?),
+                    link: Some(message_of(stored)?),
                 });
             }
             after = page.next;
@@ -211,7 +211,7 @@ impl Links {
     async fn link(&self, name: &str) -> Result<Option<(Stored, Link)>, Problem> {
         let stored = self.ledger.get(name.to_owned(), 0).await.map_err(refusal)?;
         let stored = stored.filter(|stored| stored.type_name == Link::full_name());
-        let link = stored.map(|stored| read(&stored).map(|link| (stored, link)));
+        let link = stored.map(|stored| message_of(&stored).map(|link: Link| (stored, link)));
         link.transpose()
     }
 }
@@ -233,12 +233,5 @@ fn expires_at(link: &Link) -> i64 {
 fn not_found(name: &str) -> Problem {
     refusal(LedgerError::NotFound {
         name: name.to_owned(),
-    })
-}
-
-fn read(stored: &Stored) -> Result<Link, Problem> {
-    Link::decode(stored.body.clone()).map_err(|error| {
-        let message = format!("{} cannot be read: {error}", stored.name);
-        Problem::new(Reason::StoreCorrupt, message)
     })
 }

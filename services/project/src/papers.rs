@@ -11,7 +11,7 @@ use obvert_access::{Caller, Link, LinkSigner, role_word};
 use obvert_ledger::{Assert, Caller as Filer, Expect, Ledger, LedgerError, NewEntry, Stored};
 use obvert_proto::{
     Problem, Violation,
-    common::v1::{PaperGrade, Reason, Write},
+    common::v1::{PaperGrade, Write},
     dates::from_unix_ms,
     pool,
     project::v1::{
@@ -19,7 +19,7 @@ use obvert_proto::{
     },
     rules,
 };
-use obvert_records::{Digest, draft, names, refusal};
+use obvert_records::{Digest, draft, message_of, names, refusal};
 use prost::{Message, Name};
 use prost_reflect::DynamicMessage;
 
@@ -121,7 +121,7 @@ impl Papers {
     ) -> Result<Option<(Stored, String)>, Problem> {
         let name = own_name(&request.paper, "issuerLinks", &caller.principal, write);
         if let Some(stored) = self.stored(&name).await? {
-            let kept = read_link(&stored)?;
+            let kept: IssuerLink = message_of(&stored)?;
             if kept.paper != request.paper || kept.issuer != request.issuer {
                 return Err(reused(write, &stored));
             }
@@ -171,7 +171,7 @@ impl Papers {
         let stored = self.stored(link).await?;
         let stored = stored.filter(|s| s.type_name == IssuerLink::full_name());
         let stored = stored.ok_or_else(|| not_found(link))?;
-        let mut message = read_link(&stored)?;
+        let mut message: IssuerLink = message_of(&stored)?;
         if message.revoke_time.is_some() {
             return Ok(stored);
         }
@@ -298,12 +298,5 @@ fn reused(write: &Write, stored: &Stored) -> Problem {
     refusal(LedgerError::RequestIdReused {
         request_id: write.request_id.clone(),
         revision: stored.revision,
-    })
-}
-
-fn read_link(stored: &Stored) -> Result<IssuerLink, Problem> {
-    IssuerLink::decode(stored.body.clone()).map_err(|error| {
-        let message = format!("{} cannot be read: {error}", stored.name);
-        Problem::new(Reason::StoreCorrupt, message)
     })
 }

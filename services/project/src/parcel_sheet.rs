@@ -18,7 +18,8 @@ use obvert_proto::{
     },
 };
 use obvert_records::{
-    Digest, Records, caller_of, check_request, check_write, draft, names, refusal, revision_of,
+    Digest, Records, caller_of, check_request, check_write, draft, message_of, names, refusal,
+    revision_of,
 };
 use prost::{Message, Name};
 use sha2::{Digest as _, Sha256};
@@ -195,12 +196,7 @@ impl ParcelSheets {
             })
         };
         let stored = stored.ok_or_else(absent)?;
-        let parcel = Parcel::decode(stored.body.clone()).map_err(|error| {
-            Problem::new(
-                Reason::StoreCorrupt,
-                format!("{name} cannot be read: {error}"),
-            )
-        })?;
+        let parcel: Parcel = message_of(&stored)?;
         Ok((stored, parcel))
     }
 

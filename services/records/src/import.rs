@@ -116,7 +116,7 @@ impl<S: Register> Records<S> {
     }
 
     fn not_imported(&self, collection: &str) -> Problem {
-        let message = format!("is \"{collection}\": one of {}", self.kinds.collections());
+        let message = format!("is \"{collection}\": one of {}", self.kinds.listed());
         Problem::fields(vec![Violation::new("collection", message)])
     }
 

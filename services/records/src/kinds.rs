@@ -88,14 +88,15 @@ impl KindTable {
             .find(|entry| entry.kind.type_name == type_name)
     }
 
+    /// Collections, in the schema's order.
+    pub fn collections(&self) -> Vec<&str> {
+        let kinds = self.entries.iter();
+        kinds.map(|entry| entry.kind.collection.as_str()).collect()
+    }
+
     /// Collections, for messages.
-    pub fn collections(&self) -> String {
-        let names: Vec<_> = self
-            .entries
-            .iter()
-            .map(|e| e.kind.collection.as_str())
-            .collect();
-        names.join(", ")
+    pub fn listed(&self) -> String {
+        self.collections().join(", ")
     }
 
     /// Kind and encoded body of a `Record`.

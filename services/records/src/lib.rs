@@ -24,6 +24,7 @@ mod register;
 mod replay;
 mod revise;
 mod shift;
+mod stored;
 mod verbs;
 mod watch;
 
@@ -40,5 +41,6 @@ pub use refusal::{blob_refusal, refusal};
 pub use register::{Judged, Records, Register, Related};
 pub use revise::Revise;
 pub use shift::of_own_shift;
+pub use stored::message_of;
 pub use verbs::{Answer, Answers, answers};
 pub use watch::Touched;

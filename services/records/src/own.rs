@@ -179,11 +179,10 @@ impl<S: Register> Records<S> {
     ///
     /// `NOT_ALLOWED`.
     pub(crate) fn may_write_some(&self, caller: &Caller, project: &str) -> Result<(), Problem> {
-        let kept = self.kinds.collections();
         let may = |collection: &str| caller.may_own(Action::Write(collection), project).is_ok();
-        if kept.split(", ").any(may) {
+        if self.kinds.collections().into_iter().any(may) {
             return Ok(());
         }
-        Err(caller.denied(Action::Write(&kept), project))
+        Err(caller.denied(Action::Write(&self.kinds.listed()), project))
     }
 }

@@ -95,7 +95,7 @@ impl<S: Register> Records<S> {
         } = request;
         let reach = Reach::of(caller, &project)?;
         if self.kinds.by_collection(&collection).is_none() {
-            let message = format!("is \"{collection}\": one of {}", self.kinds.collections());
+            let message = format!("is \"{collection}\": one of {}", self.kinds.listed());
             return Err(Problem::fields(vec![Violation::new("collection", message)]));
         }
         let (mut at, after) = list_token(&page_token)?;
@@ -242,7 +242,7 @@ impl<S: Register> Records<S> {
             // Said of the collection alone, so that it does not tell what exists.
             let message = format!(
                 "{name} is kept by another service or by none: this one keeps {}",
-                self.kinds.collections()
+                self.kinds.listed()
             );
             return Err(Problem::new(Reason::RecordNotFound, message).fact("name", name));
         }

@@ -106,7 +106,7 @@ impl<S: Register> Records<S> {
             names::parse(name).filter(|parts| self.kinds.by_collection(parts.collection).is_some());
         let Some(parts) = kept else {
             self.may_write_some(caller, names::project_of(name))?;
-            let kept = self.kinds.collections();
+            let kept = self.kinds.listed();
             let wrong = names::check_name("name", name).unwrap_or_else(|| {
                 let message = format!("is \"{name}\": name a record of one of {kept}");
                 Violation::new("name", message)

@@ -86,6 +86,7 @@ pub(super) async fn fetch_into(
     let path = folder.join(file_name);
     let part = folder.join(format!("{file_name}.part"));
     let failed = |error: std::io::Error| Failure::file(&part, &error);
+    std::fs::create_dir_all(folder).map_err(|error| Failure::file(folder, &error))?;
     let mut target = OpenOptions::new()
         .create(true)
         .append(true)

@@ -2,7 +2,6 @@
 
 use clap::ArgMatches;
 use obvert_proto::{
-    common::v1::PaperGrade,
     dates::instant,
     project::v1::{
         CheckPaperRequest, MakeIssuerLinkRequest, PaperAnswer, RevokeIssuerLinkRequest,
@@ -32,7 +31,7 @@ async fn shown(session: &Session, given: &ArgMatches) -> Result<ShowPaperRespons
 
 async fn show(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let paper = shown(session, given).await?;
-    let grade = grade_word(paper.grade());
+    let grade = paper.grade().word();
     let meta = paper.meta.clone().unwrap_or_default();
     if session.output.is_json() {
         let values = paper.values.iter();
@@ -98,7 +97,7 @@ async fn check(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
         if answer == PaperAnswer::Differs {
             "held: it differs from its original"
         } else {
-            grade_word(paper.grade())
+            paper.grade().word()
         }
     ))
 }
@@ -155,14 +154,4 @@ fn check_words(record: &obvert_proto::project::v1::Record) -> String {
         "revision {} compared by {}, {}: {what}",
         check.paper_revision, meta.principal, meta.role
     )
-}
-
-fn grade_word(grade: PaperGrade) -> &'static str {
-    match grade {
-        PaperGrade::Unspecified => "no paper",
-        PaperGrade::Transcribed => "transcribed",
-        PaperGrade::CheckedBySecondRole => "checked by a second role",
-        PaperGrade::ConfirmedByIssuer => "confirmed by its issuer",
-        PaperGrade::Direct => "filed by its issuer",
-    }
 }

@@ -3,8 +3,8 @@
 use clap::ArgMatches;
 use obvert_proto::{
     closeout::v1::{
-        EvaluateProjectRequest, EvaluateSegmentRequest, EvidenceRow, EvidenceState, PointState,
-        PointStatus, ReleaseKind, ReleasePointRequest, SegmentStatus, Verdict,
+        EvaluateProjectRequest, EvaluateSegmentRequest, EvidenceRow, PointState, PointStatus,
+        ReleaseKind, ReleasePointRequest, SegmentStatus, Verdict,
         closeout_service_client::CloseoutServiceClient,
     },
     common::v1::LocalDate,
@@ -78,7 +78,7 @@ pub(crate) async fn release(session: &Session, given: &ArgMatches) -> Result<(),
     let state = answer
         .status
         .as_ref()
-        .map_or("", |status| state_word(status.state()));
+        .map_or("", |status| status.state().word());
     let meta = answer.meta.unwrap_or_default();
     session.output.say(&format!(
         "{}@{}: {} is {state}",
@@ -92,11 +92,7 @@ fn show_points(session: &Session, status: &SegmentStatus, only_held: bool) -> Re
     let shown = |point: &&PointStatus| !only_held || point.state() == PointState::Held;
     let mut points: Vec<_> = status.points.iter().filter(shown).collect();
     // What holds comes first, then what awaits somebody; the plan's order otherwise.
-    points.sort_by_key(|point| match point.state() {
-        PointState::Held | PointState::Unspecified => 0,
-        PointState::AwaitsRelease => 1,
-        PointState::Released | PointState::Variance | PointState::NotApplicable => 2,
-    });
+    points.sort_by_key(|point| point.state().urgency());
     let rows: Vec<_> = points.into_iter().map(point_row).collect();
     session
         .output
@@ -118,7 +114,7 @@ fn point_row(point: &PointStatus) -> Vec<String> {
     vec![
         point.point.clone(),
         point.stage.clone(),
-        state_word(point.state()).to_owned(),
+        point.state().word().to_owned(),
         format!("{}{until}", point.released_by),
         why.to_owned(),
     ]
@@ -130,7 +126,7 @@ fn show_evidence(session: &Session, status: &SegmentStatus) -> Result<(), Failur
             "" => row.reason.clone(),
             by => format!("{by}: {}", row.reason),
         };
-        let state = evidence_word(row.state()).to_owned();
+        let state = row.state().word().to_owned();
         vec![
             row.row.clone(),
             row.title.clone(),
@@ -143,16 +139,6 @@ fn show_evidence(session: &Session, status: &SegmentStatus) -> Result<(), Failur
     session
         .output
         .table(&["row", "evidence", "state", "points", "because"], &rows)
-}
-
-fn evidence_word(state: EvidenceState) -> &'static str {
-    match state {
-        EvidenceState::Present => "present",
-        EvidenceState::Missing | EvidenceState::Unspecified => "missing",
-        EvidenceState::Waived => "waived",
-        EvidenceState::NotApplicable => "does not apply",
-        EvidenceState::NotAsked => "not asked",
-    }
 }
 
 /// Last day of a variance, where one is given.
@@ -199,14 +185,4 @@ fn segment_row(status: &SegmentStatus) -> Vec<String> {
         points.join(", "),
         because,
     ]
-}
-
-fn state_word(state: PointState) -> &'static str {
-    match state {
-        PointState::Held | PointState::Unspecified => "held",
-        PointState::AwaitsRelease => "awaits release",
-        PointState::Released => "released",
-        PointState::Variance => "variance",
-        PointState::NotApplicable => "does not apply",
-    }
 }

@@ -68,13 +68,13 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
         session.output.say(&format!("Note: {}", finding.message))?;
     }
     let station = match result.governing_check.as_str() {
-        "owner-minimum" => String::new(),
+        WallResult::OWNER_MINIMUM => String::new(),
         _ => format!(" at station {:.1} m", result.governing_station_m),
     };
     session.output.say(&format!(
         "required {:.3} mm by {}{station}, order {:.2} mm, {}. A licensed engineer decides.",
         result.required_wall_thickness_mm,
-        result.governing_check,
+        result.governed_by(),
         result.order_wall_thickness_mm,
         basis.word()
     ))

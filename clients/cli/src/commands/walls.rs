@@ -144,7 +144,7 @@ fn as_row(row: &Row, result: &WallResult) -> Vec<String> {
         row.called.clone(),
         format!("{:.3} mm", result.required_wall_thickness_mm),
         format!("{:.2} mm", result.order_wall_thickness_mm),
-        result.governing_check.clone(),
+        result.governed_by(),
         beside.to_owned(),
     ]
 }

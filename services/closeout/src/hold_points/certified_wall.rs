@@ -16,7 +16,7 @@
 
 use obvert_proto::material::v1::{Liner, LinerCertificate, LinerOrder};
 
-use super::{Evaluator, Judgement, Judging, Outcome, figure, found, ordered_wall::SLACK_MM, words};
+use super::{Evaluator, Judgement, Judging, Outcome, figure, found, ordered_wall::SLACK_MM};
 use crate::segment_file::{Kept, by_name};
 
 pub(super) const EVALUATOR: Evaluator = Evaluator {
@@ -143,15 +143,15 @@ pub(super) fn compare(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, given: &G
     j.fact(format!("{id}.length_m"), length_m);
     if (diameter_mm - order.nominal_diameter_mm).abs() > SLACK_MM {
         let message = format!(
-            "nominal_diameter_mm of {what} is {diameter_mm}, ordered is {}: send the liner back",
+            "the nominal diameter of {what} is {diameter_mm} mm, ordered is {} mm: send the liner back",
             order.nominal_diameter_mm
         );
         j.hold(found(format!("{code}-diameter-differs"), message).of_all(both.clone()));
     }
     if *length_m < order.ordered_length_m - 1e-9 {
         let message = format!(
-            "length_m of {what} is {}, ordered is {}: check it against the run before it goes to \
-             a crew",
+            "the length of {what} is {} m, ordered is {} m: check it against the run before it \
+             goes to a crew",
             figure(*length_m),
             figure(order.ordered_length_m)
         );
@@ -164,18 +164,18 @@ pub(super) fn compare(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, given: &G
     };
     let (has, wants) = (wall.wall_thickness_mm, ordered.wall_thickness_mm);
     j.fact(format!("{id}.wall_thickness_mm"), has);
-    j.fact(format!("{id}.basis"), words::basis(wall.basis()));
+    j.fact(format!("{id}.basis"), wall.basis().word());
     if wall.basis() != ordered.basis() {
         let message = format!(
             "{what} counts {}, the order counts {}: the two are never compared, ask the maker for \
              the class on the ordered basis",
-            words::basis(wall.basis()),
-            words::basis(ordered.basis())
+            wall.basis().word(),
+            ordered.basis().word()
         );
         j.hold(found("thickness-basis-differs", message).of_all(both));
     } else if has < wants - SLACK_MM {
         let message = format!(
-            "wall_thickness_mm of {what} is {}, ordered is {}: do not install it",
+            "the wall of {what} is {} mm, ordered is {} mm: do not install it",
             figure(has),
             figure(wants)
         );
@@ -187,8 +187,8 @@ pub(super) fn compare(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, given: &G
         );
     } else if has > wants + SLACK_MM {
         let message = format!(
-            "wall_thickness_mm of {what} is {}, thicker than the {} ordered: run the hydraulics \
-             and the tolerance band again",
+            "the wall of {what} is {} mm, thicker than the {} mm ordered: run the hydraulics and \
+             the tolerance band again",
             figure(has),
             figure(wants)
         );

@@ -1,8 +1,6 @@
 //! Registered laterals laid over the openings that the camera saw after lining, on one datum.
 
-use obvert_engineering::stations::{
-    Alignment, Datum, ManholeWall, MatchLimits, Opening, Station, align, reversed,
-};
+use obvert_engineering::stations::{Alignment, MatchLimits, Opening, align, reversed};
 use obvert_proto::{
     acceptance::v1::{Observation, Survey},
     common::v1::{self, Direction},
@@ -11,7 +9,7 @@ use obvert_proto::{
 };
 
 use super::Judging;
-use crate::{plan::Operator, segment_file::Kept};
+use crate::{plan::Operator, segment_file::Kept, stations::from_inside_wall};
 
 /// Residual of a station.
 pub(super) const STATION: (&str, Operator) = ("station_residual_m", Operator::AtMost);
@@ -61,13 +59,13 @@ pub(super) fn lay<'a>(
         outcomes.any(|outcome| outcome.outcome() == ReopeningOutcome::Open)
     };
     let mut assumed = Vec::new();
-    let upstream = wall(segment.upstream_manhole_radius_m);
+    let upstream = segment.upstream_manhole_radius_m;
     let mut before: Vec<(&Kept<Lateral>, Opening)> = file
         .laterals
         .iter()
         .filter(opened)
         .map(|lateral| {
-            let station_m = from_wall(lateral.station_m, lateral.datum(), &upstream, &mut assumed);
+            let station_m = from_wall((lateral.station_m, lateral.datum()), upstream, &mut assumed);
             let label = lateral.id().to_owned();
             (
                 lateral,
@@ -112,7 +110,6 @@ fn seen(survey: &Survey, segment: &Segment, assumed: &mut Vec<String>) -> Vec<Op
         Direction::AgainstFlow => segment.downstream_manhole_radius_m,
         _ => segment.upstream_manhole_radius_m,
     };
-    let start = wall(radius);
     let is_opening = |o: &&Observation| OPENINGS.contains(&o.observation_class.as_str());
     survey
         .observations
@@ -120,7 +117,7 @@ fn seen(survey: &Survey, segment: &Segment, assumed: &mut Vec<String>) -> Vec<Op
         .filter(is_opening)
         .map(|o| Opening {
             label: format!("{} at {} m", o.observation_class, o.station_from_m),
-            station_m: from_wall(o.station_from_m, survey.datum(), &start, assumed),
+            station_m: from_wall((o.station_from_m, survey.datum()), radius, assumed),
             clock_h: middle_h(o),
         })
         .collect()
@@ -137,27 +134,13 @@ fn middle_h(observation: &Observation) -> Option<f64> {
     Some(if middle == 0.0 { 12.0 } else { middle })
 }
 
-fn wall(radius_m: Option<f64>) -> ManholeWall {
-    ManholeWall {
-        radius_m,
-        pipe_end_inside_m: None,
-    }
-}
-
-/// Station from the inside wall.
+/// Station from the inside wall of a manhole of that radius; what had to be assumed is added.
 pub(super) fn from_wall(
-    station_m: f64,
-    datum: v1::Datum,
-    manhole: &ManholeWall,
+    station: (f64, v1::Datum),
+    manhole_radius_m: Option<f64>,
     assumed: &mut Vec<String>,
 ) -> f64 {
-    let datum = match datum {
-        v1::Datum::ManholeCentre => Datum::CentreOfManhole,
-        v1::Datum::InsideWall => Datum::InsideWall,
-        v1::Datum::PipeEnd => Datum::PipeEnd,
-        v1::Datum::Assumed | v1::Datum::Unspecified => Datum::Assumed,
-    };
-    let converted = Station { station_m, datum }.converted(Datum::InsideWall, manhole);
+    let converted = from_inside_wall(station, manhole_radius_m);
     assumed.extend(converted.assumed);
     converted.station.station_m
 }

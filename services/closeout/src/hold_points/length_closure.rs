@@ -13,7 +13,6 @@
 //! # Source
 //! Own rule; the limits are the plan's.
 
-use obvert_engineering::stations::ManholeWall;
 use obvert_proto::common::v1::{Datum, RecordRef};
 
 use super::{Evaluator, Judgement, Judging, Outcome, figure, found, lateral_alignment::from_wall};
@@ -67,13 +66,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 segment.downstream_manhole_radius_m,
             ];
             let beyond: f64 = radii
-                .map(|radius_m| {
-                    let manhole = ManholeWall {
-                        radius_m,
-                        pipe_end_inside_m: None,
-                    };
-                    from_wall(0.0, survey.datum(), &manhole, &mut assumed)
-                })
+                .map(|radius_m| from_wall((0.0, survey.datum()), radius_m, &mut assumed))
                 .iter()
                 .sum();
             let both = [segment.record(), survey.record()];

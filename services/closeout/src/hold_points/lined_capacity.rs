@@ -49,8 +49,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             let ordered_mm = order.wall.unwrap_or_default().wall_thickness_mm;
             if total_mm < ordered_mm - SLACK_MM {
                 let message = format!(
-                    "total_wall_mm of hydraulic check {} is {}, thinner than the {} ordered: work it \
-                     out again with the total wall",
+                    "hydraulic check {} counts a total wall of {} mm, thinner than the {} mm ordered: \
+                     work it out again with the total wall",
                     check.id(),
                     figure(total_mm),
                     figure(ordered_mm)

@@ -23,7 +23,6 @@ use obvert_proto::{
 
 use super::{
     Evaluator, Judgement, Judging, Outcome, figure, found, laboratory_report::deciding_reports,
-    words,
 };
 use crate::{
     plan::{LimitValue, Operator},
@@ -161,7 +160,7 @@ fn readings(
     let number = &report.report_number;
     j.fact(
         format!("{}.basis", report.id()),
-        words::basis(report.thickness_basis()),
+        report.thickness_basis().word(),
     );
     j.fact(
         format!("{}.readings_mm", report.id()),
@@ -171,8 +170,8 @@ fn readings(
         let message = format!(
             "report {number} counts {}, the design counts {}: the two are never compared, have \
              the wall measured on the design's basis",
-            words::basis(report.thickness_basis()),
-            words::basis(wants)
+            report.thickness_basis().word(),
+            wants.word()
         );
         j.hold(
             found("thickness-basis-differs", message)

@@ -58,8 +58,8 @@ fn long_enough<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, order: &Kept<Li
             j.fact(format!("{}.wanted_length_m", order.id()), wanted);
             if ordered < wanted - 1e-9 {
                 let message = format!(
-                    "ordered_length_m of order {} is {}, the run with its ends needs {}: order a \
-                     longer liner",
+                    "the length of order {} is {} m, the run with its ends needs {} m: order a longer \
+                     liner",
                     order.id(),
                     figure(ordered),
                     figure(wanted)

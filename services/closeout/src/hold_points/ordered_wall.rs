@@ -136,21 +136,21 @@ fn wall(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, design: &Kept<WallDesig
         format!("{}.wall_thickness_mm", order.id()),
         wall_thickness_mm,
     );
-    j.fact(format!("{}.basis", order.id()), words::basis(wall.basis()));
+    j.fact(format!("{}.basis", order.id()), wall.basis().word());
     j.fact("required_wall_thickness_mm", required);
     if wall.basis() != wants {
         let message = format!(
             "order {} counts {}, the design counts {}: the two are never compared, order on the \
              design's basis",
             order.id(),
-            words::basis(wall.basis()),
-            words::basis(wants)
+            wall.basis().word(),
+            wants.word()
         );
         j.hold(found("thickness-basis-differs", message).of_all(both));
     } else if wall_thickness_mm < required - SLACK_MM {
         let message = format!(
-            "wall_thickness_mm of order {} is {}, the design of this segment requires {}: revise \
-             the design or order a thicker liner",
+            "the wall of order {} is {} mm, the design of this segment requires {} mm: revise the \
+             design or order a thicker liner",
             order.id(),
             figure(wall_thickness_mm),
             figure(required)

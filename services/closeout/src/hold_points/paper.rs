@@ -3,7 +3,7 @@
 use obvert_proto::common::v1::PaperGrade;
 use obvert_records::paper::{Comparison, Standing};
 
-use super::{Found, found, words};
+use super::{Found, found};
 use crate::segment_file::Kept;
 
 /// What holds a point because of one paper: open differences, and a grade below the least one.
@@ -40,7 +40,7 @@ fn differences<M>(kept: &Kept<M>, standing: &Standing) -> Vec<Found> {
 }
 
 fn too_low<M>(kept: &Kept<M>, standing: &Standing, least: PaperGrade) -> Found {
-    let (has, wants) = (words::grade(standing.grade), words::grade(least));
+    let (has, wants) = (standing.grade.word(), least.word());
     let remedy = remedy(kept, standing, least);
     let id = kept.id();
     let filed = format!(

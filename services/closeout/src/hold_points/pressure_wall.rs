@@ -17,7 +17,6 @@
 use super::{
     Evaluator, Judging, Outcome, figure, found,
     ordered_wall::{SLACK_MM, orders},
-    words,
 };
 
 pub(super) const EVALUATOR: Evaluator = Evaluator {
@@ -55,13 +54,13 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 let message = format!(
                     "order {} counts {}, the wall design counts {}: order on the design's basis",
                     order.id(),
-                    words::basis(wall.basis()),
-                    words::basis(basis)
+                    wall.basis().word(),
+                    basis.word()
                 );
                 j.hold(found("thickness-basis-differs", message).of_all(records));
             } else if wall.wall_thickness_mm < required_mm - SLACK_MM {
                 let message = format!(
-                    "wall_thickness_mm of order {} is {}, the pressure design {} requires {}: order a \
+                    "the wall of order {} is {} mm, the pressure design {} requires {} mm: order a \
                      thicker liner",
                     order.id(),
                     figure(wall.wall_thickness_mm),

@@ -182,7 +182,8 @@ fn as_measured(
         .filter(|seen| *seen > water + 1e-9)
     {
         let message = format!(
-            "groundwater_above_crown_m of the design is {}, the survey found {}: revise the design",
+            "the design has groundwater {} m above the crown, the survey found {} m: revise the \
+             design",
             figure(water),
             figure(seen)
         );

@@ -1,32 +1,7 @@
-//! Words of the schema's enumerations, and dates, for findings.
+//! Dates and times of fields, for findings.
 
 use jiff::civil::Date;
-use obvert_proto::{
-    common::v1::{LocalDate, PaperGrade, ThicknessBasis},
-    dates::unix_ms,
-};
-
-/// Grade of paper in words.
-pub(super) fn grade(grade: PaperGrade) -> &'static str {
-    match grade {
-        PaperGrade::Unspecified => "ungraded",
-        PaperGrade::Transcribed => "transcribed",
-        PaperGrade::CheckedBySecondRole => "checked by a second role",
-        PaperGrade::ConfirmedByIssuer => "confirmed by its issuer",
-        PaperGrade::Direct => "filed by its issuer",
-    }
-}
-
-/// Basis of a thickness in words.
-pub(super) fn basis(basis: ThicknessBasis) -> &'static str {
-    match basis {
-        ThicknessBasis::Unspecified => "no stated basis",
-        ThicknessBasis::TotalWithFilms => "total wall with films",
-        ThicknessBasis::Composite => "composite wall",
-        ThicknessBasis::Structural => "structural laminate",
-        ThicknessBasis::SaturatedTube => "saturated tube",
-    }
-}
+use obvert_proto::{common::v1::LocalDate, dates::unix_ms};
 
 /// Calendar date of a field, if it holds one.
 pub(super) fn date(date: Option<&LocalDate>) -> Option<Date> {

@@ -20,7 +20,7 @@ use obvert_proto::{
     common::v1::{Reason, Write},
 };
 use obvert_records::{
-    Answers, Digest, caller_of, check_request, check_write, draft, meta, names, refusal,
+    Answers, Digest, caller_of, check_request, check_write, draft, message_of, meta, names, refusal,
 };
 use prost::{Message, Name};
 
@@ -157,7 +157,7 @@ pub(crate) async fn cancel(
     let digest = digest(b"CancelBuild", &name, &[], false, &write);
     loop {
         let stored = kept(ledger, &name).await?;
-        let mut build = decoded(&stored)?;
+        let mut build: Build = message_of(&stored)?;
         let ours = stored.reason == write.reason && stored.caller.principal == caller.principal;
         match build.state() {
             BuildState::Running => build.set_state(BuildState::Cancelled),
@@ -306,17 +306,10 @@ async fn kept(ledger: &Ledger, name: &str) -> Result<Stored, Problem> {
     stored.filter(is_build).ok_or_else(absent)
 }
 
-fn decoded(stored: &Stored) -> Result<Build, Problem> {
-    Build::decode(stored.body.clone()).map_err(|error| {
-        let message = format!("{} cannot be read back: {error}", stored.name);
-        Problem::new(Reason::Internal, message)
-    })
-}
-
 fn status(stored: &Stored) -> Result<BuildStatus, Problem> {
     Ok(BuildStatus {
         meta: Some(meta(stored)),
-        build: Some(decoded(stored)?),
+        build: Some(message_of(stored)?),
     })
 }
 

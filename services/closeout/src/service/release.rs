@@ -12,6 +12,7 @@ use obvert_proto::{
     project::v1::Role,
 };
 use obvert_records::{Digest, KindTable, caller_of, check_write, draft, meta, names, refusal};
+use obvert_tables::did_you_mean;
 use prost::Message as _;
 
 use super::{
@@ -257,8 +258,9 @@ fn unknown_point(loaded: &Loaded, id: &str) -> Problem {
         .iter()
         .map(|point| point.id.as_str())
         .collect();
+    let near = did_you_mean(id, known.iter().copied());
     let message = format!(
-        "is \"{id}\", which is no point of {}@{}: one of {}",
+        "is \"{id}\", which is no point of {}@{}: one of {}{near}",
         loaded.plan_ref.name,
         loaded.plan_ref.revision,
         known.join(", ")

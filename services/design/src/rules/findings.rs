@@ -58,7 +58,7 @@ fn of_material(inputs: &WallInputs, found: &mut Vec<Finding>) {
     let source = inputs.sources.iter().find(|source| source.field == field);
     if source.is_some_and(|source| source.provenance() != Provenance::Measured) {
         let message = format!(
-            "The initial flexural modulus of {modulus} MPa was not measured: samples of the \
+            "The initial flexural modulus of {modulus:.0} MPa was not measured: samples of the \
              finished liner have to reach it."
         );
         found.push(Finding::note(

@@ -22,7 +22,7 @@ use obvert_records::{Judged, Named, Register};
 use crate::record::{check_wall_design, checks};
 
 pub(crate) use as_built::as_built_result;
-pub(crate) use wall::{OWNER_MINIMUM, wall_result, wall_result_with_sensitivities};
+pub(crate) use wall::{wall_result, wall_result_with_sensitivities};
 
 /// This program, as a design names what worked it out.
 pub(crate) const PROGRAM: &str = concat!("Obvert ", env!("CARGO_PKG_VERSION"));

@@ -15,9 +15,6 @@ use super::{
     findings, sensitivity,
 };
 
-/// Governing check where the owner's least wall is the thickest.
-pub(crate) const OWNER_MINIMUM: &str = "owner-minimum";
-
 /// Works out the wall: every check at every section, what governs, and what to order.
 ///
 /// # Errors
@@ -43,7 +40,7 @@ pub(crate) fn wall_result(inputs: &WallInputs) -> Result<WallResult, Vec<Violati
             .map(|c| on_wire(c, design.ovality_place))
             .collect(),
         governing_check: governing
-            .map_or(OWNER_MINIMUM, |g| g.check.equation())
+            .map_or(WallResult::OWNER_MINIMUM, |g| g.check.equation())
             .to_owned(),
         governing_station_m: governing.map_or(0.0, |g| g.station_m),
         required_wall_thickness_mm: required,

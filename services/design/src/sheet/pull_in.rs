@@ -15,20 +15,20 @@ use super::{
     numbers::entered,
     steps::{held, met, step},
     tables,
-    top::{around, fact, short},
+    top::{around, fact, id_or},
 };
 
 /// The whole sheet.
 pub(super) fn sheet(subject: &Subject, check: &PullInCheck) -> CalculationSheet {
     let inputs = check.inputs.clone().unwrap_or_default();
     let result = check.result.clone().unwrap_or_default();
-    let segments: Vec<_> = check.segments.iter().map(|name| short(name, "")).collect();
+    let segments: Vec<_> = check.segments.iter().map(|name| id_or(name, "")).collect();
     let facts = vec![
         fact("Segments", segments.join(", ")),
-        fact("Liner", short(&check.liner, "none named")),
+        fact("Liner", id_or(&check.liner, "none named")),
         fact(
             "Certificate",
-            short(
+            id_or(
                 &check.certificate,
                 "none named: the allowed force is not proven",
             ),

@@ -8,7 +8,6 @@ use obvert_typeset::{
 };
 
 use super::{inputs, steps::reached};
-use crate::rules::OWNER_MINIMUM;
 
 /// Loads at every section.
 pub(super) fn sections(result: &WallResult, units: Units) -> Vec<Section> {
@@ -59,7 +58,7 @@ pub(super) fn place(loads: &SectionLoads, result: &WallResult) -> String {
             words.push("deepest");
         }
     }
-    let governs = result.governing_check != OWNER_MINIMUM;
+    let governs = result.governing_check != WallResult::OWNER_MINIMUM;
     if governs && loads.station_m == result.governing_station_m {
         words.push("governing");
     }

@@ -5,6 +5,7 @@ use obvert_proto::{
     common::v1::Finding,
     design::v1::{OvalityPlace, WallCheck, WallDesign, WallInputs, WallResult},
 };
+use obvert_records::names;
 use obvert_typeset::{
     calculation_sheet::{Answer, CalculationSheet, Head, Seal},
     figures::{Units, number, on, plain},
@@ -12,7 +13,7 @@ use obvert_typeset::{
 };
 
 use super::{Subject, inputs::name, tables::installed_mm};
-use crate::rules::{OWNER_MINIMUM, PROGRAM};
+use crate::rules::PROGRAM;
 
 /// Who decides.
 pub(super) const CAUTION: &str = "This sheet shows what was computed from the inputs above. It \
@@ -49,7 +50,7 @@ pub(super) fn head(subject: &Subject, what: &str, facts: Vec<(String, String)>) 
             "Commit",
             format!("project revision {revision}, SHA-256 {}", spaced(commit)),
         ),
-        fact("Set by", PROGRAM),
+        fact("Sheet by", PROGRAM),
     ]);
     Head {
         project_title: project.title.clone(),
@@ -66,12 +67,12 @@ pub(super) fn fact(name: &str, value: impl Into<String>) -> (String, String) {
     (name.to_owned(), value.into())
 }
 
-/// A record's name without its project; words where there is none.
-pub(super) fn short<'a>(name: &'a str, otherwise: &'a str) -> &'a str {
-    name.splitn(3, '/')
-        .nth(2)
-        .filter(|short| !short.is_empty())
-        .unwrap_or(otherwise)
+/// Id of a record; words where none is named.
+pub(super) fn id_or<'a>(name: &'a str, otherwise: &'a str) -> &'a str {
+    if name.is_empty() {
+        return otherwise;
+    }
+    names::id_of(name)
 }
 
 /// What is special to a wall: condition, edition, constants and survey.
@@ -90,7 +91,7 @@ pub(super) fn wall_facts(design: &WallDesign) -> Vec<(String, String)> {
             "Constants",
             format!("{} as printed", inputs.constants().word()),
         ),
-        fact("Field survey", short(&design.field_survey, "none named")),
+        fact("Field survey", id_or(&design.field_survey, "none named")),
         fact("Worked out by", worked_out_by),
     ]
 }
@@ -169,7 +170,7 @@ pub(super) fn answer(inputs: &WallInputs, result: &WallResult, units: Units) -> 
                 units.length(cover).text
             )
         }
-        None if result.governing_check == OWNER_MINIMUM => {
+        None if result.governing_check == WallResult::OWNER_MINIMUM => {
             let thickest = result.checks.iter().max_by(|a, b| {
                 let wall = |c: &WallCheck| c.wall_thickness_mm.unwrap_or_default();
                 wall(a).total_cmp(&wall(b))

@@ -78,17 +78,7 @@ pub(super) fn run_length(facts: &RunFacts) -> RunLength {
     }
 }
 
-/// Whether stations count from the inside wall of the first manhole.
-pub(super) fn from_inside_wall(header: &CureHeader) -> bool {
-    header.datum.replace('-', "_").starts_with("inside_wall")
-}
-
 fn setup(header: &CureHeader, facts: &RunFacts) -> Setup {
-    let percent = header
-        .other
-        .get("lamp_power_percent")
-        .and_then(|text| text.parse::<f64>().ok());
-    let power_w = header.lamp_power_w * percent.unwrap_or(100.0) / 100.0;
     let between_walls_m = run_length(facts).total_m() - facts.run.ends_beyond_walls_m;
     let host = StationRange {
         from_m: 0.0,
@@ -98,13 +88,13 @@ fn setup(header: &CureHeader, facts: &RunFacts) -> Setup {
         train: Train {
             lamp_offsets_m: header.lamp_offsets_m.clone(),
             infrared_offsets_m: header.infrared_offsets_m.clone(),
-            lamp_power_w: (power_w > 0.0).then_some(power_w),
+            lamp_power_w: header.lamp_power_in_use_w(),
         },
         placement: Placement {
             station_at_zero_m: -header.datum_offset_m,
             ..Placement::default()
         },
-        host: (from_inside_wall(header) && between_walls_m > 0.0).then_some(host),
+        host: (header.counts_from_inside_wall() && between_walls_m > 0.0).then_some(host),
         ..Setup::default()
     }
 }

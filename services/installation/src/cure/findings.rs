@@ -8,7 +8,7 @@ use obvert_proto::{
 };
 
 use super::{
-    analysis::{Analysis, from_inside_wall, run_length},
+    analysis::{Analysis, run_length},
     band::Found,
     facts::RunFacts,
     identity, window,
@@ -31,9 +31,12 @@ pub(super) fn findings(
     let outside = analysis.deviations.len();
     match analysis.verdict {
         CureVerdict::OutsideTolerance => {
-            let message = format!(
-                "The log leaves the entered tolerance in {outside} places: the engineer decides."
-            );
+            let places = match outside {
+                1 => "1 place".to_owned(),
+                count => format!("{count} places"),
+            };
+            let message =
+                format!("The log leaves the entered tolerance in {places}: the engineer decides.");
             found.push(Finding::holding(
                 "outside-tolerance",
                 message,
@@ -52,7 +55,7 @@ pub(super) fn findings(
         }
         _ => {}
     }
-    if !from_inside_wall(header) {
+    if !header.counts_from_inside_wall() {
         let message = "The log does not count from the inside wall of the first manhole, so its \
                        stations are taken as the counter gives them.";
         found.push(Finding::note(

@@ -152,8 +152,8 @@ impl Table {
                 .to_owned();
             let channel = Channel::of(&name);
             if channel.is_none() {
-                let message = "is no column of the neutral cure log CSV: name it x_ and so on to \
-                               keep it unread, or correct it";
+                let message = "is no column of the neutral cure log CSV: begin its name with \
+                               x_ to keep it unread, or correct it";
                 self.bad(line, Some(&name), message);
             } else if self.columns.iter().any(|(other, _)| *other == name) {
                 self.bad(line, Some(&name), "stands twice: keep one of the two");

@@ -82,7 +82,7 @@ pub(super) fn judge(close: &DayClose, named: &Named) -> Result<Vec<Assert>, Prob
                 .find(|(_, o)| o.lateral == record.name && o.run == **run);
             if let Some(why) = open_question(lateral.state(), settled.map(|(_, outcome)| outcome)) {
                 let message = format!(
-                    "{} of segment {} at {} m {why}",
+                    "{} of segment {} at {:.2} m {why}",
                     id_of(&record.name),
                     id_of(&lateral.segment),
                     lateral.station_m
@@ -93,9 +93,13 @@ pub(super) fn judge(close: &DayClose, named: &Named) -> Result<Vec<Assert>, Prob
     }
     if !unsettled.is_empty() {
         let count = unsettled.len();
+        let laterals = match count {
+            1 => "1 lateral that may be live is not open; open it".to_owned(),
+            _ => format!("{count} laterals that may be live are not open; open them"),
+        };
         let message = format!(
-            "the day cannot be closed: {count} laterals that may be live are not open; open them \
-             with flow seen, or list each home as shut with its owner told"
+            "the day cannot be closed: {laterals} with flow seen, or list each home as shut with \
+             its owner told"
         );
         let problem = Problem::new(Reason::ActRefused, message).fact("lateral_count", count);
         return Err(problem.with_violations(unsettled));

@@ -159,8 +159,8 @@ fn check_date(movement: &LinerMovement, evidence: &Evidence, named: &Named) -> O
     }
     let lack = extension_lacks(movement, evidence, certificate, date)?;
     let message = format!(
-        "is {date} in {zone}, after the expiry date {expiry} of {}, and {lack}: get the maker's \
-         written extension or another liner",
+        "it would leave on {date} in {zone}, after the expiry date {expiry} of {}, and {lack}: get \
+         the maker's written extension or another liner",
         record.name
     );
     Some(against("movement_time", message))

@@ -10,9 +10,9 @@ use obvert_proto::{
     dates::unix_ms,
     project::v1::{IssuerLink, PaperAnswer},
 };
-use obvert_records::names;
+use obvert_records::{message_of, names};
 
-use super::{Filing, OnFile, PURPOSE, Papers, absent, read_link};
+use super::{Filing, OnFile, PURPOSE, Papers, absent};
 
 /// A link that works, with the paper it shows.
 #[derive(Debug, Clone)]
@@ -76,7 +76,7 @@ impl Papers {
         })?;
         let name = names::join(&read.project, "issuerLinks", &read.id);
         let stored = self.stored(&name).await.map_err(Shut::Failed)?;
-        let link = read_link(&stored.ok_or(Shut::Unknown)?).map_err(Shut::Failed)?;
+        let link: IssuerLink = message_of(&stored.ok_or(Shut::Unknown)?).map_err(Shut::Failed)?;
         if link.revoke_time.is_some() {
             return Err(Shut::Revoked);
         }

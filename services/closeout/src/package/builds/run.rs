@@ -7,13 +7,13 @@ use futures::{StreamExt, stream};
 use obvert_ledger::{Draft, Expect, Ledger, LedgerError, Stored};
 use obvert_proto::{
     Problem,
-    closeout::v1::{Build, BuildGap, BuildState, Package, PointState},
+    closeout::v1::{Build, BuildGap, BuildState, Package},
 };
-use obvert_records::{Digest, names, now_ms, refusal};
+use obvert_records::{Digest, message_of, names, now_ms, refusal};
 
-use super::{PAGE, decoded, kept};
+use super::{PAGE, kept};
 use crate::{
-    PAST, load_segment,
+    FirstHeld, load_segment,
     package::{
         Press, hex,
         make::{builders, entry, made},
@@ -72,7 +72,7 @@ pub(super) async fn all_segments(
 
 async fn work(ledger: &Ledger, press: &Arc<Press>, name: &str) -> Result<(), Stop> {
     let stored = kept(ledger, name).await.map_err(Stop::Store)?;
-    let build = decoded(&stored).map_err(Stop::Store)?;
+    let build: Build = message_of(&stored).map_err(Stop::Store)?;
     let at = build.project_revision;
     let segments = match build.segments.as_slice() {
         [] => all_segments(ledger, names::project_of(name), at).await,
@@ -130,14 +130,9 @@ async fn outcome(
     };
     let status = loaded.status();
     if !status.accepted {
-        let held = status
-            .points
-            .iter()
-            .filter(|point| !PAST.contains(&point.state()));
-        let held: Vec<_> = held
-            .map(|point| (point.title.as_str(), point.state()))
-            .collect();
-        return Ok(gap(held_in_words(&held), false));
+        let held = FirstHeld::of(&status);
+        let why = held.map_or("held".to_owned(), |held| held.words());
+        return Ok(gap(why, false));
     }
     match made(ledger, press, loaded, build.with_people, |_, _| {}).await {
         Ok(made) => {
@@ -148,21 +143,6 @@ async fn outcome(
             Ok(Outcome::Made(package, Box::new(made)))
         }
         Err(problem) => Ok(gap(problem.to_string(), true)),
-    }
-}
-
-/// What holds a segment: the first point by name, the others counted.
-fn held_in_words(held: &[(&str, PointState)]) -> String {
-    let Some((first, state)) = held.first() else {
-        return "held".to_owned();
-    };
-    let verb = match state {
-        PointState::AwaitsRelease => "awaits its release",
-        _ => "holds",
-    };
-    match held.len() {
-        1 => format!("{first} {verb}"),
-        all => format!("{first} {verb}, and {} more", all - 1),
     }
 }
 

@@ -3,17 +3,18 @@
 use obvert_engineering::{
     cure_log::{Band, Placement, RunLength, Setup, StationRange, Train, figures},
     plots::{Mark, MarkKind, Plot, cure_plots},
-    stations::{Datum, ManholeWall, Station},
 };
 use obvert_proto::{
-    common::v1,
     installation::v1::{CureHeader, CureRecord, Run},
     material::v1::ToleranceBand,
     project::v1::Segment,
 };
 
 use super::samples::Samples;
-use crate::segment_file::{Kept, SegmentFile, by_name};
+use crate::{
+    segment_file::{Kept, SegmentFile, by_name},
+    stations::from_inside_wall,
+};
 
 /// Draws the plots of a log, each of them the same for the same samples.
 pub(super) fn plots(
@@ -32,11 +33,6 @@ pub(super) fn plots(
 }
 
 fn setup(header: &CureHeader, file: &SegmentFile, run: &Run) -> Setup {
-    let percent = header
-        .other
-        .get("lamp_power_percent")
-        .and_then(|text| text.parse::<f64>().ok());
-    let power_w = header.lamp_power_w * percent.unwrap_or(100.0) / 100.0;
     let between_walls_m = RunLength {
         wall_to_wall_m: segments(file, run)
             .map(|s| s.length_wall_to_wall_m)
@@ -45,18 +41,17 @@ fn setup(header: &CureHeader, file: &SegmentFile, run: &Run) -> Setup {
         ends_m: [0.0, 0.0],
     }
     .total_m();
-    let from_wall = header.datum.replace('-', "_").starts_with("inside_wall");
     Setup {
         train: Train {
             lamp_offsets_m: header.lamp_offsets_m.clone(),
             infrared_offsets_m: header.infrared_offsets_m.clone(),
-            lamp_power_w: (power_w > 0.0).then_some(power_w),
+            lamp_power_w: header.lamp_power_in_use_w(),
         },
         placement: Placement {
             station_at_zero_m: -header.datum_offset_m,
             ..Placement::default()
         },
-        host: (from_wall && between_walls_m > 0.0).then_some(StationRange {
+        host: (header.counts_from_inside_wall() && between_walls_m > 0.0).then_some(StationRange {
             from_m: 0.0,
             to_m: between_walls_m,
         }),
@@ -97,7 +92,12 @@ fn marks(file: &SegmentFile, run: &Run) -> Vec<Mark> {
         if segment.name == file.name {
             let with_flow = run.manholes.get(place) != Some(&segment.downstream_manhole);
             for lateral in &file.laterals {
-                let from_upstream_m = from_inside_wall(lateral.station_m, lateral.datum(), segment);
+                let from_upstream_m = from_inside_wall(
+                    (lateral.station_m, lateral.datum()),
+                    segment.upstream_manhole_radius_m,
+                )
+                .station
+                .station_m;
                 let along_m = if with_flow {
                     from_upstream_m
                 } else {
@@ -112,23 +112,6 @@ fn marks(file: &SegmentFile, run: &Run) -> Vec<Mark> {
         marks.push(mark(MarkKind::Manhole, last, start_m - opening_m));
     }
     marks
-}
-
-fn from_inside_wall(station_m: f64, datum: v1::Datum, segment: &Segment) -> f64 {
-    let datum = match datum {
-        v1::Datum::ManholeCentre => Datum::CentreOfManhole,
-        v1::Datum::InsideWall => Datum::InsideWall,
-        v1::Datum::PipeEnd => Datum::PipeEnd,
-        v1::Datum::Assumed | v1::Datum::Unspecified => Datum::Assumed,
-    };
-    let manhole = ManholeWall {
-        radius_m: segment.upstream_manhole_radius_m,
-        ..ManholeWall::default()
-    };
-    Station { station_m, datum }
-        .converted(Datum::InsideWall, &manhole)
-        .station
-        .station_m
 }
 
 fn entered(band: &ToleranceBand) -> Band {

@@ -32,9 +32,10 @@ fn design(view: &View<'_>, kept: &Kept<WallDesign>) -> Design {
     let inputs = kept.inputs.clone().unwrap_or_default();
     let loads = kept.result.as_ref().map_or(&[][..], |r| &r.section_loads);
     let condition = inputs.host_condition().word();
-    let governs = kept.result.as_ref().map(|result| &result.governing_check);
-    let governs = governs.filter(|check| !check.is_empty());
-    let governs = governs.map_or(String::new(), |check| format!("; {check} governs"));
+    let governs = kept.result.as_ref();
+    let governs = governs.map_or(String::new(), |result| {
+        format!("; {} governs", result.governed_by())
+    });
     let standing = match view.file.design() {
         Some(valid) if valid.name == kept.name && valid.revision == kept.revision => {
             "Valid design."

@@ -17,12 +17,11 @@ pub(super) fn before(view: &View<'_>, words: String, pieces: Vec<Evidence>) -> R
 }
 
 fn row(row: &EvidenceRow) -> Evidence {
-    let (word, mark) = match row.state() {
-        EvidenceState::Present => ("present", Mark::Met),
-        EvidenceState::Missing | EvidenceState::Unspecified => ("missing", Mark::Open),
-        EvidenceState::Waived => ("waived", Mark::Varied),
-        EvidenceState::NotApplicable => ("not applicable", Mark::NotApplicable),
-        EvidenceState::NotAsked => ("not asked", Mark::NotApplicable),
+    let mark = match row.state() {
+        EvidenceState::Present => Mark::Met,
+        EvidenceState::Missing | EvidenceState::Unspecified => Mark::Open,
+        EvidenceState::Waived => Mark::Varied,
+        EvidenceState::NotApplicable | EvidenceState::NotAsked => Mark::NotApplicable,
     };
     let points = match row.points.as_slice() {
         [] => String::new(),
@@ -35,7 +34,7 @@ fn row(row: &EvidenceRow) -> Evidence {
     let reason = format!("{points}{by}{}", row.reason);
     Evidence {
         title: format!("{} {}", row.row, row.title),
-        state: state(word, mark),
+        state: state(row.state().word(), mark),
         state_reason: Some(reason.trim_end().to_owned()).filter(|reason| !reason.is_empty()),
         ..Evidence::default()
     }

@@ -2,8 +2,9 @@
 
 use obvert_engineering::wall_tolerance::WallTolerance;
 use obvert_proto::acceptance::v1;
-use obvert_typeset::segment_sheet::{
-    Figure, LaboratoryReport, LaboratoryResult, Mark, Specimens, State,
+use obvert_typeset::{
+    figures::NBSP,
+    segment_sheet::{Figure, LaboratoryReport, LaboratoryResult, Mark, Specimens, State},
 };
 
 use super::{
@@ -142,13 +143,16 @@ fn strength(view: &View<'_>, report: &v1::LaboratoryReport, modulus: bool) -> La
 fn deviation(values: &[f64]) -> String {
     let count = values.len();
     if count < 2 {
-        return format!("none, n = {count}");
+        return format!("none, n{NBSP}={NBSP}{count}");
     }
     let middle = mean(values);
     let sum: f64 = values.iter().map(|value| (value - middle).powi(2)).sum();
     let deviation = (sum / (count as f64 - 1.0)).sqrt();
     let decimals = if deviation < 10.0 { 1 } else { 0 };
-    format!("{}, n = {count}", with_unit(deviation, decimals, "MPa"))
+    format!(
+        "{}, n{NBSP}={NBSP}{count}",
+        with_unit(deviation, decimals, "MPa")
+    )
 }
 
 fn wall(view: &View<'_>, report: &v1::LaboratoryReport) -> LaboratoryResult {
@@ -163,7 +167,11 @@ fn wall(view: &View<'_>, report: &v1::LaboratoryReport) -> LaboratoryResult {
     LaboratoryResult {
         property: "Wall thickness".to_owned(),
         mean: on(units.wall(found), basis.word()),
-        sample_deviation: format!("least {}, n = {}", units.wall(least).text, readings.len()),
+        sample_deviation: format!(
+            "least {}, n{NBSP}={NBSP}{}",
+            units.wall(least).text,
+            readings.len()
+        ),
         design_value: required.map_or(plain("no design"), |mm| after("at least", units.wall(mm))),
         against_design: match required {
             Some(_) if !same => state("not comparable", Mark::NotApplicable),

@@ -1,7 +1,7 @@
 //! Points of the plan with who released them.
 
 use obvert_proto::{
-    closeout::v1::{PointClass, PointState, PointStatus, ReleaseKind},
+    closeout::v1::{PointState, PointStatus, ReleaseKind},
     dates::unix_ms,
 };
 use obvert_typeset::segment_sheet::{Mark, Point, Register, Release, State, Variance};
@@ -52,12 +52,7 @@ fn point(view: &View<'_>, status: &PointStatus) -> Point {
         id: status.point.clone(),
         title: status.title.clone(),
         stage: status.stage.clone(),
-        class: match status.point_class() {
-            PointClass::Hold => "hold",
-            PointClass::Witness => "witness",
-            PointClass::Review | PointClass::Unspecified => "review",
-        }
-        .to_owned(),
+        class: status.point_class().word().to_owned(),
         state: standing(status, release),
         release: release.map(|release| Release {
             name: release.principal.clone(),

@@ -1,8 +1,10 @@
-//! Words that people read for the values of a design, written once for pages, sheets and findings.
+//! Words for the values of a design.
 
 use crate::{
     common::v1::{Provenance, ThicknessBasis},
-    design::v1::{ConstantsPath, GroundwaterRule, HostCondition, LiveLoadMethod, OvalityPlace},
+    design::v1::{
+        ConstantsPath, GroundwaterRule, HostCondition, LiveLoadMethod, OvalityPlace, WallResult,
+    },
 };
 
 impl Provenance {
@@ -67,6 +69,20 @@ impl LiveLoadMethod {
             Self::E80Table => "Cooper E-80 table",
             Self::Entered => "entered by the designer",
             Self::H20Wheel => "H-20 wheel with impact, closed form",
+        }
+    }
+}
+
+impl WallResult {
+    /// The `governing_check` of a wall that no check asks to be thicker than the owner's least.
+    pub const OWNER_MINIMUM: &'static str = "owner-minimum";
+
+    /// What the required wall follows from: "check X1.3", or "the owner's least wall".
+    pub fn governed_by(&self) -> String {
+        match self.governing_check.as_str() {
+            "" => "no check".to_owned(),
+            Self::OWNER_MINIMUM => "the owner's least wall".to_owned(),
+            check => format!("check {check}"),
         }
     }
 }

@@ -1,0 +1,5 @@
+//! Words that people read for values of the schema, written once for pages, documents, findings and
+//! the command line.
+
+mod design;
+mod points;
