@@ -41,9 +41,10 @@ async fn server_with(bytes: Bytes, limits: &str) -> Server {
     let store = Store::with_project().await;
     let (size_bytes, sha256) = (bytes.len() as i64, hex(&Sha256::digest(&bytes)));
     store.ledger.blobs().put(bytes).await.unwrap();
-    let package = |id: &&str| {
+    let package = |(id, project_revision): (&&str, i64)| {
         let package = Package {
-            segment: format!("projects/quillfern/segments/{id}"),
+            segment: "projects/quillfern/segments/s-1".into(),
+            project_revision,
             file_name: format!("{id}.zip"),
             size_bytes,
             sha256: sha256.clone(),
@@ -66,7 +67,7 @@ async fn server_with(bytes: Bytes, limits: &str) -> Server {
         commit_time_ms: 1_770_000_000_000,
         observed_time_ms: None,
         asserts: Vec::new(),
-        entries: PACKAGES.iter().map(package).collect(),
+        entries: PACKAGES.iter().zip(1..).map(package).collect(),
     };
     store.ledger.commit(draft).await.unwrap();
     store.ledger.close().await;
@@ -103,6 +104,12 @@ async fn a_link_shows_and_opens_the_packages_of_its_project_without_a_key() {
         let fetched = page(&server, &format!("{path}/packages/{id}"));
         assert!(fetched.ends_with("bytes of an issued package"), "{fetched}");
     }
+    // The later package of the segment stands first, and the earlier says that it is replaced.
+    let later = shown.find("p-2.zip").unwrap();
+    let (_, below) = shown.split_at(later);
+    let earlier = below.find("p-1.zip").unwrap();
+    assert!(!below[..earlier].contains("replaced by"), "{below}");
+    assert!(below[earlier..].contains("replaced by"), "{below}");
 }
 
 #[tokio::test]

@@ -3,6 +3,7 @@
 use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_proto::{
     common::v1::{LengthBasis, Write},
+    design::v1::AsBuiltCheck,
     project::v1::{
         CreateRecordRequest, Project, Record, project_service_client::ProjectServiceClient,
         record::Body,
@@ -11,6 +12,7 @@ use obvert_proto::{
 
 use super::support::{self, Server};
 use crate::closeout::fixture::{
+    SEGMENT,
     asked::{STRICT, clean_under},
     store,
 };
@@ -147,6 +149,11 @@ async fn the_page_of_a_segment_shows_each_row_of_the_list_of_evidence_and_days()
     let ledger = Ledger::open(config).await.expect("a new store");
     let mut fixture = clean_under(STRICT);
     fixture.remove("documents/qualification-0");
+    let installed = AsBuiltCheck {
+        segment: SEGMENT.into(),
+        ..AsBuiltCheck::default()
+    };
+    fixture.add("asBuiltChecks/a-1", installed);
     store::fill_under(&ledger, &mut fixture, STRICT).await;
     ledger.close().await;
     let server = Server::start_in(folder);
@@ -169,6 +176,16 @@ async fn the_page_of_a_segment_shows_each_row_of_the_list_of_evidence_and_days()
     );
     assert!(row("E27").contains("</span> present"), "{}", row("E27"));
     assert!(page.contains("due 2026-05-25"), "21 days after pull-in");
+    let sheet = "/projects/quillfern/sheets/asBuiltChecks/a-1/calculation.pdf";
+    assert!(page.contains(sheet), "the sheet of what was installed");
+    assert!(
+        page.contains("held, ") && !page.contains("1 records"),
+        "{page}"
+    );
+    let place = |state: &str| page.find(&format!("</span> {state}")).expect("the state");
+    assert!(place("held") < place("awaits release"));
+    assert!(place("awaits release") < place("released"));
+    assert!(page.contains("<span class=\"hint\">by "), "who may release");
 }
 
 fn sign_in(server: &Server, key: &str, origin: &str) -> String {

@@ -10,14 +10,10 @@ use obvert_proto::{
     closeout::v1::{Build, BuildState, CancelBuildRequest, StartBuildRequest},
     common::v1::Write,
 };
-use obvert_records::names;
+use obvert_records::{message_of, names};
 use serde::{Deserialize, Serialize};
 
-use super::{
-    Pages, Unshown,
-    origin::refused_as_foreign,
-    views::{decoded, existing},
-};
+use super::{Pages, Unshown, origin::refused_as_foreign, views::existing};
 
 /// What the button sends.
 #[derive(Deserialize)]
@@ -96,7 +92,7 @@ pub(crate) async fn show(
     let shown = async {
         caller.may(Action::ReadStatus, &project)?;
         let stored = existing(&pages, &names::join(&project, "builds", &id)).await?;
-        let build: Build = decoded(&stored)?;
+        let build: Build = message_of(&stored)?;
         let runs = build.state() == BuildState::Running;
         let gap = |gap: obvert_proto::closeout::v1::BuildGap| Gap {
             segment: names::id_of(&gap.segment).to_owned(),

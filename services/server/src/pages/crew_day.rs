@@ -17,14 +17,11 @@ use obvert_proto::{
     dates::instant,
     project::v1::{CreateCrewKeyRequest, CreateCrewKeyResponse, Project},
 };
+use obvert_records::message_of;
 use qrcode::{Color, QrCode};
 use serde::{Deserialize, Serialize};
 
-use super::{
-    Pages, Unshown,
-    origin::refused_as_foreign,
-    views::{decoded, existing},
-};
+use super::{Pages, Unshown, origin::refused_as_foreign, views::existing};
 
 /// What the form sends.
 #[derive(Deserialize)]
@@ -177,6 +174,6 @@ fn drawn(code: &QrCode) -> (usize, String) {
 
 async fn zone(pages: &Pages, project: &str) -> Result<TimeZone, Problem> {
     let stored = existing(pages, &format!("projects/{project}")).await?;
-    let project: Project = decoded(&stored)?;
+    let project: Project = message_of(&stored)?;
     Ok(TimeZone::get(&project.time_zone).unwrap_or(TimeZone::UTC))
 }

@@ -11,15 +11,15 @@ use axum::{
 use obvert_access::{Peer, log};
 use obvert_ledger::Stored;
 use obvert_project::links::OpenLink;
-use obvert_proto::{Problem, closeout::v1::Package, dates::instant};
-use obvert_records::{names, now_ms};
+use obvert_proto::{Problem, closeout::v1::Package, dates::instant, project::v1::Project};
+use obvert_records::{message_of, names, now_ms};
 use serde::Serialize;
 
 use super::{
     Pages, Unshown,
     download::{find, sent},
     rows::{PackageRow, package_row},
-    views::{all, decoded, existing},
+    views::{all, existing},
 };
 use crate::cut::{Tell, cut, link_ended};
 
@@ -27,6 +27,10 @@ use crate::cut::{Tell, cut, link_ended};
 struct Data {
     link: String,
     note: String,
+    /// Title of the project.
+    title: String,
+    owner: String,
+    contractor: String,
     expires: String,
     packages: Vec<Row>,
 }
@@ -34,6 +38,8 @@ struct Data {
 #[derive(Serialize)]
 struct Row {
     segment: String,
+    /// Whether a later package of the segment stands above it.
+    replaced: bool,
     package: PackageRow,
 }
 
@@ -46,15 +52,14 @@ pub(crate) async fn packages(
         let Some(open) = pages.doors.links.open(&link, now_ms()).await? else {
             return Ok(None);
         };
-        let records = opened(&pages, &open).await?;
-        let row = |stored: &Stored| {
-            let package: Package = decoded(stored)?;
-            Ok::<_, Problem>(Row {
-                segment: names::id_of(&package.segment).to_owned(),
-                package: package_row(stored, package),
-            })
-        };
-        let rows: Result<Vec<_>, _> = records.iter().map(row).collect();
+        let project = existing(&pages, &format!("projects/{}", open.project)).await?;
+        let Project {
+            title,
+            owner,
+            contractor,
+            ..
+        } = message_of(&project)?;
+        let packages = rows(&pages, &open).await?;
         let expires = open.link.expire_time.as_ref().and_then(instant);
         Ok(Some(Data {
             link: link.clone(),
@@ -62,7 +67,10 @@ pub(crate) async fn packages(
             expires: expires.map_or(String::new(), |time| {
                 time.strftime("%Y-%m-%d %H:%M UTC").to_string()
             }),
-            packages: rows?,
+            title,
+            owner,
+            contractor,
+            packages,
         }))
     };
     let data: Result<_, Problem> = shown.await;
@@ -101,6 +109,29 @@ pub(crate) async fn package(
     let response = sent(&pages.ledger, found, &headers);
     let ended = link_ended(pages.doors.links.clone(), link, pages.ledger.watch());
     Ok(cut(response, ended, Tell::Break))
+}
+
+/// Rows by segment, the latest package of each first.
+async fn rows(pages: &Pages, open: &OpenLink) -> Result<Vec<Row>, Problem> {
+    let mut rows: Vec<Row> = Vec::new();
+    for stored in opened(pages, open).await? {
+        let package: Package = message_of(&stored)?;
+        rows.push(Row {
+            segment: names::id_of(&package.segment).to_owned(),
+            replaced: false,
+            package: package_row(&stored, package),
+        });
+    }
+    rows.sort_by(|a, b| {
+        let later = b.package.project_revision.cmp(&a.package.project_revision);
+        a.segment.cmp(&b.segment).then(later)
+    });
+    let mut above = String::new();
+    for row in &mut rows {
+        row.replaced = row.segment == above;
+        above.clone_from(&row.segment);
+    }
+    Ok(rows)
 }
 
 /// Records of the packages that a link opens.

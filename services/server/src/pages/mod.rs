@@ -13,6 +13,7 @@ mod links;
 mod origin;
 mod rows;
 mod session;
+mod sheet_links;
 mod sign_in;
 mod templates;
 mod views;

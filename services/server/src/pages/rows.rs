@@ -1,10 +1,9 @@
 //! Rows of the pages, as the templates read them.
 
+use obvert_closeout::plan::PlanText;
 use obvert_ledger::Stored;
 use obvert_proto::{
-    closeout::v1::{
-        EvidenceRow, EvidenceState, Package, PointClass, PointState, PointStatus, SegmentStatus,
-    },
+    closeout::v1::{EvidenceRow, EvidenceState, Package, PointState, PointStatus, SegmentStatus},
     common::v1::{Finding, LocalDate, RecordRef},
     dates::instant,
 };
@@ -30,9 +29,14 @@ pub(super) struct SegmentRow {
     pub(super) length: String,
     pub(super) state: &'static str,
     pub(super) shape: &'static str,
-    pub(super) released_count: usize,
+    pub(super) past_count: usize,
     pub(super) point_count: usize,
+    /// Title of the point that says most about why it is not accepted; empty when it is.
     pub(super) held_by: String,
+    /// Why that point holds.
+    pub(super) because: String,
+    /// Points beside it that are open.
+    pub(super) more_count: usize,
     pub(super) packages: Vec<PackageRow>,
 }
 
@@ -56,6 +60,8 @@ pub(super) struct PointRow {
     pub(super) state: &'static str,
     pub(super) shape: &'static str,
     pub(super) held: bool,
+    /// Roles whose release it awaits; empty when it awaits none.
+    pub(super) awaited: String,
     pub(super) released: String,
     pub(super) reason: String,
     pub(super) due: String,
@@ -88,32 +94,32 @@ pub(super) fn package_row(stored: &Stored, package: Package) -> PackageRow {
     PackageRow {
         id: names::id_of(&stored.name).to_owned(),
         file_name: package.file_name,
-        size: format!("{} KB", (package.size_bytes + 999) / 1_000),
+        size: size(package.size_bytes),
         sha256: package.sha256,
         project_revision: package.project_revision,
     }
 }
 
-/// Rows of the points: what is held, then what awaits a release, then the rest, each in the plan's
-/// order.
-pub(super) fn point_rows(status: &SegmentStatus) -> Vec<PointRow> {
-    let mut points: Vec<_> = status.points.iter().collect();
-    points.sort_by_key(|point| match point.state() {
-        PointState::Held | PointState::Unspecified => 0,
-        PointState::AwaitsRelease => 1,
-        PointState::Released | PointState::Variance | PointState::NotApplicable => 2,
-    });
-    points.into_iter().map(point_row).collect()
+/// Size of a file, rounded up so that no file has none.
+fn size(bytes: i64) -> String {
+    if bytes < 1_000_000 {
+        format!("{} KB", (bytes + 999) / 1_000)
+    } else {
+        format!("{:.1} MB", bytes as f64 / 1e6)
+    }
 }
 
-fn point_row(point: &PointStatus) -> PointRow {
-    let (state, shape) = state_words(point.state());
-    let class = match point.point_class() {
-        PointClass::Hold => "hold",
-        PointClass::Witness => "witness",
-        PointClass::Review => "review",
-        PointClass::Unspecified => "",
-    };
+/// Rows of the points, by urgency; in the plan's order where that is the same.
+pub(super) fn point_rows(status: &SegmentStatus, plan: &PlanText) -> Vec<PointRow> {
+    let mut points: Vec<_> = status.points.iter().collect();
+    points.sort_by_key(|point| point.state().urgency());
+    points
+        .into_iter()
+        .map(|point| point_row(point, plan))
+        .collect()
+}
+
+fn point_row(point: &PointStatus, plan: &PlanText) -> PointRow {
     let time = point.release_time.as_ref().and_then(instant);
     let released = match time {
         Some(time) => format!(
@@ -133,10 +139,11 @@ fn point_row(point: &PointStatus) -> PointRow {
         id: point.point.clone(),
         title: point.title.clone(),
         stage: point.stage.clone(),
-        class,
-        state,
-        shape,
+        class: point.point_class().word(),
+        state: point.state().word(),
+        shape: shape(point.state()),
         held: point.state() == PointState::Held,
+        awaited: awaited(point, plan),
         released: format!("{released}{until}"),
         reason: point.reason.clone(),
         due: due.map_or(String::new(), |day| format!("due {day}")),
@@ -145,10 +152,50 @@ fn point_row(point: &PointStatus) -> PointRow {
         evidence: point
             .evidence
             .iter()
-            .filter_map(|e| e.record.as_ref())
-            .map(shown_ref)
+            .filter_map(|used| {
+                Some(format!(
+                    "{}: {}",
+                    used.evidence_kind.replace('-', " "),
+                    shown_ref(used.record.as_ref()?)
+                ))
+            })
             .collect(),
     }
+}
+
+/// Who may give the release that a point awaits, as its plan says.
+fn awaited(point: &PointStatus, plan: &PlanText) -> String {
+    if point.state() != PointState::AwaitsRelease {
+        return String::new();
+    }
+    let roles = plan
+        .point(&point.point)
+        .map(|point| point.released_by.join(" or "));
+    roles.map_or(String::new(), |roles| format!("by {roles}"))
+}
+
+/// How many points are in which state, in words.
+pub(super) fn standing(status: &SegmentStatus) -> String {
+    use PointState::{AwaitsRelease, Held, NotApplicable, Released, Unspecified, Variance};
+    let counts = [
+        (&[Held, Unspecified][..], "held"),
+        (&[AwaitsRelease], "awaiting release"),
+        (&[Released], "released"),
+        (&[Variance], "passed with a variance"),
+        (&[NotApplicable], "not applicable"),
+    ];
+    let counted = counts.into_iter().filter_map(|(states, words)| {
+        let points = status.points.iter();
+        let count = points
+            .filter(|point| states.contains(&point.state()))
+            .count();
+        (count > 0).then(|| format!("{count} {words}"))
+    });
+    format!(
+        "Of {} points: {}.",
+        status.points.len(),
+        counted.collect::<Vec<_>>().join(", ")
+    )
 }
 
 /// Rows of the list of evidence, in the order of the work.
@@ -157,12 +204,11 @@ pub(super) fn listed_rows(status: &SegmentStatus) -> Vec<ListedRow> {
 }
 
 fn listed_row(row: &EvidenceRow) -> ListedRow {
-    let (state, shape) = match row.state() {
-        EvidenceState::Present => ("present", "\u{25cf}"),
-        EvidenceState::Missing | EvidenceState::Unspecified => ("missing", "\u{25a0}"),
-        EvidenceState::Waived => ("waived", "\u{25c6}"),
-        EvidenceState::NotApplicable => ("does not apply", "\u{25cb}"),
-        EvidenceState::NotAsked => ("not asked", "\u{25cb}"),
+    let shape = match row.state() {
+        EvidenceState::Present => "\u{25cf}",
+        EvidenceState::Missing | EvidenceState::Unspecified => "\u{25a0}",
+        EvidenceState::Waived => "\u{25c6}",
+        EvidenceState::NotApplicable | EvidenceState::NotAsked => "\u{25cb}",
     };
     let because = match row.waived_by.as_str() {
         "" => row.reason.clone(),
@@ -171,7 +217,7 @@ fn listed_row(row: &EvidenceRow) -> ListedRow {
     ListedRow {
         row: row.row.clone(),
         title: row.title.clone(),
-        state,
+        state: row.state().word(),
         shape,
         because,
         points: row.points.join(", "),
@@ -193,21 +239,13 @@ fn shown_ref(record: &RecordRef) -> String {
     format!("{short}@{}", record.revision)
 }
 
-fn state_words(state: PointState) -> (&'static str, &'static str) {
+/// Shape beside the word of a state, so that neither colour nor word carries it alone.
+fn shape(state: PointState) -> &'static str {
     match state {
-        PointState::Held | PointState::Unspecified => ("held", "\u{25a0}"),
-        PointState::AwaitsRelease => ("awaits release", "\u{25b2}"),
-        PointState::Released => ("released", "\u{25cf}"),
-        PointState::Variance => ("variance", "\u{25c6}"),
-        PointState::NotApplicable => ("does not apply", "\u{25cb}"),
+        PointState::Held | PointState::Unspecified => "\u{25a0}",
+        PointState::AwaitsRelease => "\u{25b2}",
+        PointState::Released => "\u{25cf}",
+        PointState::Variance => "\u{25c6}",
+        PointState::NotApplicable => "\u{25cb}",
     }
-}
-
-/// Points that only await a role's release.
-pub(super) fn awaits_count(status: &SegmentStatus) -> usize {
-    status
-        .points
-        .iter()
-        .filter(|p| p.state() == PointState::AwaitsRelease)
-        .count()
 }

@@ -6,23 +6,23 @@ use axum::{
     response::Response,
 };
 use obvert_access::{Action, Caller};
-use obvert_closeout::{Moment, load_segment, segment_file::SegmentFile};
+use obvert_closeout::{FirstHeld, Moment, PAST, load_segment};
 use obvert_ledger::{LedgerError, Stored};
 use obvert_proto::{
     Problem,
-    closeout::v1::{PointState, SegmentStatus},
+    closeout::v1::{PointState, PointStatus, SegmentStatus},
     project::v1::{Project, Segment},
 };
-use obvert_records::{names, refusal};
-use prost::Message;
+use obvert_records::{message_of, names, refusal};
 use serde::Serialize;
 
 use super::{
     Pages, Unshown,
     rows::{
-        ListedRow, PackageRow, PointRow, ProjectRow, SegmentRow, awaits_count, listed_rows,
-        package_row, point_rows,
+        ListedRow, PackageRow, PointRow, ProjectRow, SegmentRow, listed_rows, package_row,
+        point_rows, standing,
     },
+    sheet_links::{SheetLink, sheet_links},
 };
 
 /// Records of a collection read at once.
@@ -69,7 +69,7 @@ async fn project_rows(pages: &Pages, caller: &Caller) -> Result<Vec<ProjectRow>,
             owner,
             contractor,
             ..
-        } = decoded(&stored)?;
+        } = message_of(&stored)?;
         rows.push(ProjectRow {
             id,
             title,
@@ -107,7 +107,7 @@ pub(crate) async fn project(
             owner,
             contractor,
             ..
-        } = decoded(&stored)?;
+        } = message_of(&stored)?;
         let now = pages.doors.statuses.now(&id).await?;
         let mut segments = Vec::new();
         for stored in all(&pages, &id, "segments").await? {
@@ -139,6 +139,13 @@ pub(crate) async fn project(
     Ok(pages.page("project.html", &data))
 }
 
+/// A project as a step of the path to a page.
+#[derive(Serialize)]
+pub(super) struct ProjectLink {
+    pub(super) id: String,
+    pub(super) title: String,
+}
+
 /// Points of one segment with their findings, and its packages.
 pub(crate) async fn segment(
     State(pages): State<Pages>,
@@ -148,11 +155,11 @@ pub(crate) async fn segment(
     #[derive(Serialize)]
     struct Data {
         principal: String,
-        project: String,
+        project: ProjectLink,
         revision: i64,
         row: SegmentRow,
-        designs: Vec<String>,
-        sheets: Vec<Sheet>,
+        standing: String,
+        sheets: Vec<SheetLink>,
         points: Vec<PointRow>,
         evidence: Vec<ListedRow>,
         plan_changes: Vec<String>,
@@ -164,18 +171,19 @@ pub(crate) async fn segment(
         let loaded = load_segment(&pages.ledger, &stored.name, 0).await?;
         let status = loaded.status();
         let row = row_of(&pages, &stored, &status).await?;
-        let designs = loaded.file.designs.iter();
-        let designs = designs.map(|design| design.id().to_owned()).collect();
-        let points = point_rows(&status);
+        let points = point_rows(&status, &loaded.plan);
         let plan_changes = status.plan_changes.clone();
         let principal = caller.principal.clone();
         Ok(Data {
             principal,
-            project: project.clone(),
+            project: ProjectLink {
+                id: project.clone(),
+                title: loaded.file.project.title.clone(),
+            },
             revision: status.revision,
             row,
-            designs,
-            sheets: sheets(&loaded.file),
+            standing: standing(&status),
+            sheets: sheet_links(&project, &loaded)?,
             points,
             evidence: listed_rows(&status),
             plan_changes,
@@ -183,30 +191,6 @@ pub(crate) async fn segment(
     };
     let data = shown.await.map_err(|problem| pages.unshown(problem))?;
     Ok(pages.page("segment.html", &data))
-}
-
-/// A check beside the wall that has a sheet.
-#[derive(Serialize)]
-struct Sheet {
-    what: &'static str,
-    collection: &'static str,
-    id: String,
-}
-
-fn sheets(file: &SegmentFile) -> Vec<Sheet> {
-    let sheet = |what, collection, id: &str| Sheet {
-        what,
-        collection,
-        id: id.to_owned(),
-    };
-    let flow = file.hydraulic_checks.iter();
-    let flow = flow.map(|check| sheet("Capacity", "hydraulicChecks", check.id()));
-    let pressure = file.pressure_designs.iter();
-    let pressure =
-        pressure.map(|design| sheet("Internal pressure", "pressureDesigns", design.id()));
-    let pull = file.pull_in_checks.iter();
-    let pull = pull.map(|check| sheet("Pull-in", "pullInChecks", check.id()));
-    flow.chain(pressure).chain(pull).collect()
 }
 
 async fn segment_row(pages: &Pages, stored: &Stored, now: Moment) -> Result<SegmentRow, Problem> {
@@ -219,30 +203,14 @@ async fn row_of(
     stored: &Stored,
     status: &SegmentStatus,
 ) -> Result<SegmentRow, Problem> {
-    let segment: Segment = decoded(stored)?;
-    let held: Vec<_> = status
-        .points
-        .iter()
-        .filter(|p| p.state() == PointState::Held)
-        .collect();
-    let awaits = status
-        .points
-        .iter()
-        .find(|p| p.state() == PointState::AwaitsRelease);
-    let first = held
-        .iter()
-        .find(|p| p.findings.iter().any(|f| f.holds))
-        .or(held.first());
-    let (state, shape) = match (status.accepted, held.is_empty()) {
+    let segment: Segment = message_of(stored)?;
+    let first = FirstHeld::of(status).filter(|_| !status.accepted);
+    let (state, shape) = match (status.accepted, first.as_ref().map(|first| first.state)) {
         (true, _) => ("accepted", "\u{25cf}"),
-        (false, false) => ("held", "\u{25a0}"),
-        (false, true) => ("awaits release", "\u{25b2}"),
+        (false, Some(PointState::AwaitsRelease)) => ("awaits release", "\u{25b2}"),
+        (false, _) => ("held", "\u{25a0}"),
     };
-    let held_by = match (first, awaits) {
-        (Some(point), _) => point.title.clone(),
-        (None, Some(point)) => point.title.clone(),
-        (None, None) => String::new(),
-    };
+    let past = |point: &&PointStatus| PAST.contains(&point.state());
     let packages = packages(pages, &stored.name).await?;
     Ok(SegmentRow {
         id: names::id_of(&stored.name).to_owned(),
@@ -259,13 +227,20 @@ async fn row_of(
         ),
         state,
         shape,
-        released_count: status.points.len() - held.len() - awaits_count(status),
+        past_count: status.points.iter().filter(past).count(),
         point_count: status.points.len(),
-        held_by,
+        held_by: first
+            .as_ref()
+            .map_or(String::new(), |first| first.title.clone()),
+        because: first
+            .as_ref()
+            .map_or(String::new(), |first| first.reason.clone()),
+        more_count: first.map_or(0, |first| first.more_count),
         packages,
     })
 }
 
+/// Packages of a segment, the latest first.
 async fn packages(pages: &Pages, segment: &str) -> Result<Vec<PackageRow>, Problem> {
     let of = (segment.to_owned(), Some("packages".to_owned()));
     let page = pages
@@ -273,8 +248,11 @@ async fn packages(pages: &Pages, segment: &str) -> Result<Vec<PackageRow>, Probl
         .referrers(of.0, of.1, None, PAGE, 0)
         .await
         .map_err(refusal)?;
-    let row = |stored: &Stored| Ok(package_row(stored, decoded(stored)?));
-    page.items.iter().map(row).collect()
+    let row = |stored: &Stored| Ok(package_row(stored, message_of(stored)?));
+    let rows: Result<Vec<_>, Problem> = page.items.iter().map(row).collect();
+    let mut rows = rows?;
+    rows.sort_by_key(|row| std::cmp::Reverse(row.project_revision));
+    Ok(rows)
 }
 
 pub(super) async fn existing(pages: &Pages, name: &str) -> Result<Stored, Problem> {
@@ -309,11 +287,4 @@ pub(super) async fn all(
             return Ok(found);
         }
     }
-}
-
-pub(super) fn decoded<M: Message + Default>(stored: &Stored) -> Result<M, Problem> {
-    M::decode(stored.body.clone()).map_err(|error| {
-        let message = format!("{} cannot be read: {error}", stored.name);
-        Problem::new(obvert_proto::common::v1::Reason::StoreCorrupt, message)
-    })
 }
