@@ -37,10 +37,11 @@ impl PackageSectionService for HoursOnSite {
         let rows: Vec<_> = runs.iter().map(row).collect();
         let mut words = match rows.len() {
             0 => "No run of this segment is on file.".to_owned(),
-            count => format!("{count} run(s); times are UTC, by the reference clock."),
+            1 => "1 run; times are UTC, by the reference clock.".to_owned(),
+            count => format!("{count} runs; times are UTC, by the reference clock."),
         };
         if !unread.is_empty() {
-            words += &format!(" {} run(s) could not be read.", unread.len());
+            words += &format!(" Runs that could not be read: {}.", unread.len());
         }
         let titles = ["Run", "First step began", "Last step ended"];
         let table = SectionTable {

@@ -99,6 +99,10 @@ fn field(change: &FieldChange) -> String {
         word(&change.old, "not given"),
         word(&change.new, "taken out"),
     );
+    // Nobody reads a digest: that it is another one says all.
+    if change.path.ends_with("Digest") || change.path.ends_with("Sha256") {
+        return format!("{}: another one", change.path);
+    }
     format!("{}: {old}, now {new}", change.path)
 }
 
