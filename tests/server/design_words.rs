@@ -108,7 +108,7 @@ fn one_wall_is_shown_with_its_station_its_basis_and_every_note() {
     office.file("inputs.json", &json_of(&sourced()));
     let printed = office.done("wall-design check inputs.json");
     for part in [
-        "required 25.615 mm by X1.3 at station 0.0 m, order 26.00 mm, structural laminate",
+        "required 25.615 mm by check X1.3 at station 0.0 m, order 26.00 mm, structural laminate",
         "Note: Only one section is checked",
         "the wall hangs most on",
     ] {

@@ -11,6 +11,7 @@ mod files;
 mod limits;
 mod links;
 pub(crate) mod matrix;
+mod mistakes;
 mod pages;
 mod papers;
 mod sizes;

@@ -9,7 +9,7 @@ mod point;
 
 use std::path::PathBuf;
 
-use clap::{Arg, ArgAction, Command, builder::PossibleValuesParser, value_parser};
+use clap::{Arg, ArgAction, ArgGroup, Command, builder::PossibleValuesParser, value_parser};
 
 use crate::{Exit, Failure, nouns::nouns};
 
@@ -165,9 +165,21 @@ fn wall_verbs() -> [Command; 3] {
         .arg(file_arg("file"));
     let check_all = Command::new("check-all")
         .about("Work out all walls of a project, or of a file with a row of JSON each")
-        .arg(file_arg("file").required(false))
-        .arg(option("project", "ID", "Project").conflicts_with("file"))
-        .arg_required_else_help(true);
+        .arg(
+            file_arg("file")
+                .required(false)
+                .help("Inputs of a wall as JSON, a row each"),
+        )
+        .arg(option(
+            "project",
+            "ID",
+            "Project whose stored designs are worked out",
+        ))
+        .group(
+            ArgGroup::new("walls")
+                .args(["file", "project"])
+                .required(true),
+        );
     [check, check_all, sheet_verb()]
 }
 
@@ -282,9 +294,17 @@ fn name_arg() -> Arg {
 }
 
 fn positional(name: &'static str) -> Arg {
+    let help = match name {
+        "segment" => "Full name: projects/{project}/segments/{id}",
+        "point" => "Id of a point of the plan, such as leak-test",
+        "id" => "Id of what is made, in small letters, digits and hyphens",
+        "file" => "File to read",
+        _ => "",
+    };
     Arg::new(name)
         .required(true)
         .value_name(leaked(&name.to_uppercase()))
+        .help(help)
 }
 
 /// A word for the life of the program: the command line is built once.

@@ -83,10 +83,8 @@ fn bearer(matches: &ArgMatches) -> Result<Bearer, Failure> {
     let missing = "no key: write it into a file that only you can read and name it with --key-file";
     let file = file.ok_or_else(|| Failure::new(Exit::NotAllowed, missing))?;
     let key = fs::read_to_string(&file).map_err(|error| {
-        Failure::new(
-            Exit::NotAllowed,
-            format!("key file {}: {error}; {missing}", file.display()),
-        )
+        let found = Failure::file(&file, &error).message;
+        Failure::new(Exit::NotAllowed, format!("key file {found}; {missing}"))
     })?;
     let value = format!("Bearer {}", key.trim()).parse();
     let value = value.map_err(|_| {

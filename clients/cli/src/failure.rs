@@ -1,6 +1,6 @@
 //! How a command ends when it does not succeed.
 
-use std::fmt;
+use std::{fmt, io, path::Path};
 
 use tonic::{Code, Status};
 use tonic_types::StatusExt;
@@ -51,12 +51,16 @@ impl Failure {
     }
 
     /// A file that could not be read or written.
-    pub(crate) fn file(path: &std::path::Path, error: &std::io::Error) -> Self {
-        let exit = match error.kind() {
-            std::io::ErrorKind::NotFound => Exit::NotFound,
-            _ => Exit::Failure,
+    pub(crate) fn file(path: &Path, error: &io::Error) -> Self {
+        let (exit, what) = match error.kind() {
+            io::ErrorKind::NotFound if path.parent().is_some_and(is_missing) => (
+                Exit::NotFound,
+                "its folder does not exist: make it, or correct the path",
+            ),
+            io::ErrorKind::NotFound => (Exit::NotFound, "there is no such file: correct the path"),
+            _ => (Exit::Failure, &*error.to_string()),
         };
-        Self::new(exit, format!("{}: {error}", path.display()))
+        Self::new(exit, format!("{}: {what}", path.display()))
     }
 
     /// Data that is wrong in one place.
@@ -69,7 +73,11 @@ impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "obvert: {}", self.message)?;
         for (place, what) in &self.places {
-            writeln!(f, "  {place}: {what}")?;
+            let row = format!("{place}: {what}");
+            // A single place is often the message itself.
+            if row != self.message {
+                writeln!(f, "  {row}")?;
+            }
         }
         if !self.reason.is_empty() {
             writeln!(
@@ -80,6 +88,10 @@ impl fmt::Display for Failure {
         }
         Ok(())
     }
+}
+
+fn is_missing(folder: &Path) -> bool {
+    !folder.as_os_str().is_empty() && !folder.exists()
 }
 
 impl From<Status> for Failure {

@@ -1,6 +1,6 @@
 //! The noun `paper`: what was typed from an original, and who has compared it.
 
-use clap::{Command, value_parser};
+use clap::{ArgGroup, Command, value_parser};
 
 use super::{flag, name_arg, option, positional, write_options};
 
@@ -27,10 +27,11 @@ pub(super) fn paper_noun() -> Command {
                 .arg(paper())
                 .arg(revision.value_parser(value_parser!(i64).range(1..)))
                 .arg(flag("agrees", "Every typed value equals the original"))
-                .arg(
-                    option("differs", "TEXT", "What differs")
-                        .conflicts_with("agrees")
-                        .required_unless_present("agrees"),
+                .arg(option("differs", "TEXT", "What differs"))
+                .group(
+                    ArgGroup::new("found")
+                        .args(["agrees", "differs"])
+                        .required(true),
                 )
                 .args(write_options()),
         )

@@ -64,6 +64,10 @@ pub(super) fn expected(given: &str) -> Result<String, Failure> {
         return Ok(digits.to_ascii_lowercase());
     }
     let path = Path::new(given);
+    if !path.exists() {
+        let what = "is neither a fingerprint of 64 hexadecimal digits nor a file";
+        return Err(Failure::new(Exit::Usage, format!("{given} {what}")));
+    }
     let text = std::fs::read_to_string(path).map_err(|error| Failure::file(path, &error))?;
     match VerifyingKey::from_public_key_pem(text.trim()) {
         Ok(key) => Ok(fingerprint(&key)),
