@@ -12,6 +12,7 @@ mod laboratory;
 mod lined;
 mod paper_grades;
 mod plan;
+mod plan_cover;
 mod plan_words;
 mod plug_in;
 mod releases;

@@ -148,10 +148,13 @@ fn a_plan_may_leave_sections_out_of_the_document_and_only_those_that_prove_nothi
         parse(&PLAN.replacen("[[limit]]", &head, 1))
     };
     let before = parse(PLAN).unwrap();
-    assert!(before.left_out.is_empty(), "a plan without a list has all");
+    assert!(
+        before.package.left_out.is_empty(),
+        "a plan without a list has all"
+    );
     let fewer = with("[\"designs\", \"cure-logs\", \"laboratory-reports\", \"laterals\"]");
     let fewer = fewer.unwrap();
-    assert_eq!(fewer.left_out, ["papers", "leak-tests", "samples"]);
+    assert_eq!(fewer.package.left_out, ["papers", "leak-tests", "samples"]);
     let said = changes(&before, &fewer);
     assert_eq!(
         said,
@@ -160,7 +163,7 @@ fn a_plan_may_leave_sections_out_of_the_document_and_only_those_that_prove_nothi
           comparisons, leak tests, samples and custody"
         ]
     );
-    assert_eq!(with("[]").unwrap().left_out.len(), 7);
+    assert_eq!(with("[]").unwrap().package.left_out.len(), 7);
     for (sections, says) in [
         ("[\"sampels\"]", "did you mean \"samples\"?"),
         ("[\"nonconformances\"]", "no section that may be left out"),

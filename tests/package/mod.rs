@@ -11,6 +11,8 @@ pub(crate) mod forging;
 mod how_to_verify;
 mod leaving_out;
 mod logo;
+mod owner_cover;
+mod owner_logo;
 mod reissuing;
 mod same_bytes;
 pub(crate) mod sample;

@@ -122,6 +122,7 @@ pub(crate) fn sources(fixture: &Fixture) -> Sources {
         },
         replaced: None,
         logo: None,
+        logo_missing: String::new(),
         redactions: Vec::new(),
     };
     sources.redacted()

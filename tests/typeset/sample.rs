@@ -9,6 +9,7 @@ use super::{sample_cure_log, sample_evidence, sample_heart, sample_points, sampl
 /// The whole invented sheet. All values are made up; none comes from a real sewer.
 pub(crate) fn sample_sheet() -> SegmentSheet {
     SegmentSheet {
+        owner_cover: None,
         cover: cover(),
         heart: sample_heart::heart(),
         points: sample_points::points(),

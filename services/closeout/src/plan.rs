@@ -7,10 +7,13 @@
 
 mod asked;
 mod compare;
+mod cover;
+mod cover_facts;
 mod explain;
 mod limit_kinds;
 mod limits;
 mod order;
+mod package;
 mod points;
 mod sections;
 
@@ -21,10 +24,13 @@ use obvert_proto::{
 use obvert_tables::toml_text::{self, Faults, Reader};
 
 pub use compare::changes;
+pub use cover::{CoverText, FACTS, LINES, SIGNERS, TITLE_CHARS};
+pub use cover_facts::{COVER_FACTS, CoverFact};
 pub(crate) use explain::due as due_words;
 pub use explain::explain;
 pub use limit_kinds::{LIMIT_KINDS, LimitKind};
 pub use limits::{Limit, LimitValue, Operator};
+pub use package::PackageText;
 pub use points::{Parameter, ParameterValue};
 pub use sections::SECTIONS;
 pub(crate) use sections::titles as section_titles;
@@ -53,8 +59,8 @@ pub struct PlanText {
     pub limits: Vec<Limit>,
     /// Points in the order of the text.
     pub points: Vec<Point>,
-    /// Sections that the document of a package does without, of [`SECTIONS`].
-    pub left_out: Vec<&'static str>,
+    /// What it says about packages.
+    pub package: PackageText,
 }
 
 /// One point of a plan.
@@ -189,7 +195,7 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
     }
     let limits = limits::read(root.tables("limit", &mut faults), &mut faults);
     let points = points::read(root.tables("point", &mut faults), &limits, &mut faults);
-    let left_out = sections::left_out(root.table_if_any("package", &mut faults), &mut faults);
+    let package = package::read(root.table_if_any("package", &mut faults), &mut faults);
     root.finish(&mut faults);
     order::check(&points, &mut faults);
     let points = points.into_iter().map(|placed| placed.point).collect();
@@ -202,7 +208,7 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
             revision,
             limits,
             points,
-            left_out,
+            package,
         })
     } else {
         Err(faults)

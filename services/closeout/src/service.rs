@@ -118,13 +118,18 @@ impl CloseoutService for Closeout {
         Ok(Response::new(match plan::parse(&source) {
             Ok(plan) => {
                 let explained = plan::explain(&plan);
-                let left_out = plan::section_titles(&plan.left_out);
+                let left_out = plan::section_titles(&plan.package.left_out);
+                let cover = plan.package.cover.as_ref();
+                let cover = cover.map_or(Vec::new(), |cover| cover.rows());
+                let cover = cover.into_iter().map(|(what, is)| format!("{what}: {is}"));
+                let cover = cover.collect();
                 let points = plan.points.into_iter().map(|point| point.id).collect();
                 CheckPlanResponse {
                     faults: Vec::new(),
                     points,
                     explained,
                     left_out,
+                    cover,
                 }
             }
             Err(faults) => CheckPlanResponse {

@@ -16,6 +16,7 @@ mod design;
 mod evidence;
 mod heart;
 mod laboratory;
+mod owner_cover;
 mod papers;
 mod plugin_section;
 mod points;
@@ -28,6 +29,7 @@ pub use design::{Design, DesignCheck, DesignInput};
 pub use evidence::{Caution, Correction, Evidence, Verification};
 pub use heart::{Heart, HeartCell, HeartRow, Statement};
 pub use laboratory::{LaboratoryReport, LaboratoryResult, Specimens};
+pub use owner_cover::{OwnerCover, ShownFact};
 pub use papers::Paper;
 pub use plugin_section::{PluginBlock, PluginSection};
 pub use points::{Point, Release, Variance};
@@ -41,6 +43,8 @@ use crate::TypesetError;
 /// Everything the closeout document of one segment prints, in the order in which it prints it.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct SegmentSheet {
+    /// A page before all others, where the owner states one.
+    pub owner_cover: Option<OwnerCover>,
     /// What the document is about, as of which revision, and how it stands.
     pub cover: Cover,
     /// From design to pipe: the same facts as seen by each record of the chain.

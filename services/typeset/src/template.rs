@@ -70,6 +70,7 @@ static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| {
         "parts.typ",
         "changes.typ",
         "cover.typ",
+        "owner_cover.typ",
         "heart.typ",
         "points.typ",
         "design.typ",

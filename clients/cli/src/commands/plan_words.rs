@@ -41,6 +41,9 @@ pub(crate) async fn explain(session: &Session, given: &ArgMatches) -> Result<(),
     }
     let left_out = format!("== package ==\nits document leaves out {}", answer.left_out);
     session.output.say(&left_out)?;
+    for row in &answer.cover {
+        session.output.say(&format!("owner's cover, {row}"))?;
+    }
     Ok(())
 }
 

@@ -57,14 +57,11 @@ pub fn build(
     }
     let payload = Payload::of(sources, &mut step)?;
     step(STEPS[2]);
-    let view = payload.view(sources, press.signer.named());
+    let mut view = payload.view(sources, press.signer.named());
     let mut info = info(&view, program_version);
     info.push(("Obvert-Chain-SHA256", hex(&sources.chain_sha256)));
     let top = top_folder(&view);
-    let pdf = press
-        .typesetter
-        .render(&laid_out(&view)?)
-        .map_err(untypeset)?;
+    let pdf = typeset(&mut view, press)?;
     let mut files = payload.files;
     files.insert("data/closeout.pdf".to_owned(), pdf);
     step(STEPS[3]);
@@ -151,9 +148,22 @@ impl Payload {
             redactions: &sources.redactions,
             terms: sources.terms,
             logo: sources.logo.as_ref(),
+            logo_missing: &sources.logo_missing,
             signer,
         }
     }
+}
+
+/// The document. A picture that the plan names and that cannot be drawn is left out, and said to be.
+fn typeset(view: &mut View<'_>, press: &Press) -> Result<Vec<u8>, Problem> {
+    let rendered = press.typesetter.render(&laid_out(view)?);
+    let cover = view.plan.package.cover.as_ref();
+    let named = cover.is_some_and(|cover| !cover.logo_sha256.is_empty());
+    if rendered.is_err() && named && view.logo.take().is_some() {
+        view.logo_missing = "No logo is printed: the picture that the plan names cannot be drawn.";
+        return press.typesetter.render(&laid_out(view)?).map_err(untypeset);
+    }
+    rendered.map_err(untypeset)
 }
 
 /// Name of the one folder of a package.

@@ -1,13 +1,14 @@
 //! The owner's logo: looked at before it is printed, since it comes from outside.
 
 use bytes::Bytes;
-use obvert_ledger::{Ledger, LedgerError};
+use obvert_access::OFFICE;
+use obvert_ledger::{Ledger, LedgerError, Stored};
 use obvert_proto::{Problem, common::v1::Reason, project::v1::Attachment};
-use obvert_records::{blob_refusal, refusal};
+use obvert_records::{blob_refusal, names, refusal};
 use prost::Message;
 
 use super::originals::digest_of;
-use crate::load::Loaded;
+use crate::{load::Loaded, segment_file::Kept};
 
 /// Name of the picture in the document's folder.
 pub(super) const NAME: &str = "owner-logo";
@@ -24,7 +25,7 @@ const BARRED: &[&str] = &[
     "<image",
 ];
 
-/// A file that the project names as its owner's logo.
+/// A file that the plan or the project names as the owner's logo.
 #[derive(Debug, Clone)]
 pub struct Logo {
     /// Full name of the attachment.
@@ -36,8 +37,62 @@ pub struct Logo {
 }
 
 impl Logo {
-    /// Reads the logo that the project names, at the revision of the file.
-    pub(super) async fn read(ledger: &Ledger, loaded: &Loaded) -> Result<Option<Self>, Problem> {
+    /// Reads the logo at the revision of the file, or why the one that the plan names cannot be
+    /// printed. A plan's logo takes the place of the project's.
+    pub(super) async fn read(
+        ledger: &Ledger,
+        loaded: &Loaded,
+    ) -> Result<(Option<Self>, String), Problem> {
+        let cover = loaded.plan.package.cover.as_ref();
+        match cover.map(|cover| cover.logo_sha256.as_str()) {
+            None | Some("") => Ok((Self::of_project(ledger, loaded).await?, String::new())),
+            Some(sha256) => Ok(match Self::of_plan(ledger, loaded, sha256).await? {
+                Ok(logo) => (Some(logo), String::new()),
+                Err(why) => (None, format!("No logo is printed: {why}.")),
+            }),
+        }
+    }
+
+    /// The logo that the plan names by its digest, or why there is none.
+    async fn of_plan(
+        ledger: &Ledger,
+        loaded: &Loaded,
+        sha256: &str,
+    ) -> Result<Result<Self, String>, Problem> {
+        let filed = about_plan_or_project(ledger, loaded).await?;
+        let mut filed = filed.iter().filter_map(Kept::<Attachment>::read);
+        let Some(attachment) = filed.find(|attachment| attachment.sha256 == sha256) else {
+            return Ok(Err(format!(
+                "the plan names one with the SHA-256 {sha256}, and at this revision no attachment \
+                 about the project or the plan has it: put the picture with one of them as its \
+                 subject"
+            )));
+        };
+        let bytes = match digest_of(sha256) {
+            Some(digest) => ledger.blobs().get(digest).await.map_err(blob_refusal)?,
+            None => None,
+        };
+        let Some(bytes) = bytes else {
+            let name = &attachment.name;
+            return Ok(Err(format!(
+                "the file of {name} is missing: restore it from a backup"
+            )));
+        };
+        let logo = Self {
+            bytes,
+            attachment: attachment.name.clone(),
+            media_type: attachment.media_type.clone(),
+        };
+        Ok(match logo.wrong() {
+            None => Ok(logo),
+            Some(what) => Err(format!(
+                "the plan names {}, which {what}: put another picture and name it in the plan",
+                logo.attachment
+            )),
+        })
+    }
+
+    async fn of_project(ledger: &Ledger, loaded: &Loaded) -> Result<Option<Self>, Problem> {
         let name = loaded.file.project.logo.clone();
         if name.is_empty() {
             return Ok(None);
@@ -56,9 +111,20 @@ impl Logo {
         }))
     }
 
-    /// Holds the file against what a cover takes.
+    /// Refuses a file that a cover does not take.
     pub(super) fn check(&self) -> Result<(), Problem> {
-        let wrong = match self.media_type.as_str() {
+        self.wrong().map_or(Ok(()), |what| {
+            let message = format!(
+                "the owner's logo {} {what}: put another and name it in the project",
+                self.attachment
+            );
+            Err(Problem::new(Reason::ActRefused, message).fact("attachment", &self.attachment))
+        })
+    }
+
+    /// What a cover does not take about the file.
+    fn wrong(&self) -> Option<String> {
+        match self.media_type.as_str() {
             _ if self.bytes.len() > BYTES => Some(format!(
                 "has {} bytes, a logo has {BYTES} at most",
                 self.bytes.len()
@@ -68,15 +134,26 @@ impl Logo {
             other => Some(format!(
                 "is filed as {other}, a logo is image/svg+xml or image/png"
             )),
-        };
-        wrong.map_or(Ok(()), |what| {
-            let message = format!(
-                "the owner's logo {} {what}: put another and name it in the project",
-                self.attachment
-            );
-            Err(Problem::new(Reason::ActRefused, message).fact("attachment", &self.attachment))
-        })
+        }
     }
+}
+
+/// Attachments whose subject is the project or its plan, at the revision of the file. A file about
+/// anything else, such as a resident's lot, is no logo, whatever digest a plan names.
+async fn about_plan_or_project(ledger: &Ledger, loaded: &Loaded) -> Result<Vec<Stored>, Problem> {
+    const ATTACHMENTS: &[&str] = &["attachments"];
+    let (plan, project) = (&loaded.plan_ref.name, &loaded.gathered.project.name);
+    let in_office = names::project_of(plan) == OFFICE;
+    let mut own = vec![project.clone()];
+    own.extend((!in_office).then(|| plan.clone()));
+    let own = ledger.referrers_of_all(own, ATTACHMENTS, loaded.gathered.revision);
+    let mut filed = own.await.map_err(refusal)?;
+    if in_office {
+        let office = ledger.referrers_of_all(vec![plan.clone()], ATTACHMENTS, 0);
+        let office = office.await.map_err(refusal)?.into_iter();
+        filed.extend(office.filter(|stored| stored.commit_time_ms <= loaded.file.commit_time_ms));
+    }
+    Ok(filed)
 }
 
 fn wrong_png(bytes: &[u8]) -> Option<String> {

@@ -9,6 +9,7 @@ mod evidence;
 mod evidence_list;
 mod heart;
 mod laboratory;
+mod owner_cover;
 mod papers;
 mod plugin_sections;
 mod points;
@@ -46,6 +47,8 @@ pub(super) struct View<'a> {
     pub(super) redactions: &'a [Redaction],
     pub(super) terms: Terms,
     pub(super) logo: Option<&'a Logo>,
+    /// Why the logo that the plan names is not printed; empty when it is, or when it names none.
+    pub(super) logo_missing: &'a str,
     /// Fingerprint of the signer, and where else the owner finds it; empty when nothing is signed.
     pub(super) signer: [&'a str; 2],
 }
@@ -76,6 +79,7 @@ pub(super) use heart::heart;
 /// The whole document.
 pub(super) fn sheet(view: &View<'_>) -> SegmentSheet {
     SegmentSheet {
+        owner_cover: owner_cover::owner_cover(view),
         cover: cover::cover(view),
         heart: heart(view),
         points: points::points(view),
@@ -91,7 +95,13 @@ pub(super) fn sheet(view: &View<'_>) -> SegmentSheet {
         changes: changes::changes(view),
         corrections: evidence::corrections(view),
         evidence: evidence::evidence(view),
-        left_out: view.plan.left_out.iter().map(ToString::to_string).collect(),
+        left_out: view
+            .plan
+            .package
+            .left_out
+            .iter()
+            .map(ToString::to_string)
+            .collect(),
         cautions: verification::cautions(),
         verification: verification::verification(view),
     }

@@ -58,8 +58,10 @@ pub struct Sources {
     pub terms: Terms,
     /// The package that was issued before; none for the first.
     pub replaced: Option<Issue>,
-    /// The owner's logo, where the project names one.
+    /// The owner's logo: the one that the plan's cover names, or else the project's.
     pub logo: Option<Logo>,
+    /// Why the logo that the plan names is not printed; empty when it is, or when it names none.
+    pub logo_missing: String,
     /// What was left out to keep people unnamed.
     pub redactions: Vec<Redaction>,
 }
@@ -95,7 +97,7 @@ impl Sources {
             histories.push(history(ledger, stored).await?);
         }
         let replaced = replaced(ledger, &loaded).await?;
-        let logo = Logo::read(ledger, &loaded).await?;
+        let (logo, logo_missing) = Logo::read(ledger, &loaded).await?;
         let sources = Self {
             loaded,
             chain_sha256,
@@ -105,6 +107,7 @@ impl Sources {
             terms,
             replaced,
             logo,
+            logo_missing,
             redactions: Vec::new(),
         };
         Ok(sources.redacted())

@@ -30,6 +30,7 @@ pub(crate) fn trace(loaded: Loaded) -> Result<SegmentTrace, Problem> {
         },
         replaced: None,
         logo: None,
+        logo_missing: String::new(),
         redactions: Vec::new(),
     };
     let heart = traced(&sources)?;

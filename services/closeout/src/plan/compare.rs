@@ -1,6 +1,6 @@
 //! What one plan changes of another, in words.
 
-use super::{Limit, PlanText, Point, explain, points::class_word, sections::titles};
+use super::{Limit, PlanText, Point, cover, explain, points::class_word, sections::titles};
 
 /// One sentence for each change, in the order of the later text; what went comes last.
 pub fn changes(before: &PlanText, after: &PlanText) -> Vec<String> {
@@ -14,12 +14,14 @@ pub fn changes(before: &PlanText, after: &PlanText) -> Vec<String> {
             said.push(format!("the plan's {what} was \"{old}\" and is \"{new}\""));
         }
     }
-    if before.left_out != after.left_out {
-        let (was, is) = (titles(&before.left_out), titles(&after.left_out));
+    let (old, new) = (&before.package, &after.package);
+    if old.left_out != new.left_out {
+        let (was, is) = (titles(&old.left_out), titles(&new.left_out));
         said.push(format!(
             "the document of a package left out {was} and leaves out {is}"
         ));
     }
+    said.extend(cover::changes(old.cover.as_ref(), new.cover.as_ref()));
     for limit in &after.limits {
         match before.limit(&limit.parameter, limit.operator) {
             None => said.push(format!(

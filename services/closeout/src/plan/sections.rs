@@ -1,4 +1,4 @@
-//! `[package]`: the sections that the document of a package has beside those that every one has.
+//! `sections` of `[package]`: those that the document has beside the ones that every one has.
 //!
 //! What speaks for or against the segment is never left out: the chain from design to pipe, the
 //! points, the nonconformances, the corrections and the list of evidence. Nor are records: the data
@@ -20,14 +20,10 @@ pub const SECTIONS: &[(&str, &str)] = &[
     ("samples", "samples and custody"),
 ];
 
-/// Sections that the plan does not name; none where it has no list.
-pub(super) fn left_out(table: Option<Reader<'_>>, faults: &mut Faults<'_>) -> Vec<&'static str> {
-    let Some(mut table) = table else {
-        return Vec::new();
-    };
+/// Sections that the table does not name; none where it has no list.
+pub(super) fn left_out(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Vec<&'static str> {
     let listed_here = table.has("sections");
     let words = table.words("sections", faults);
-    table.finish(faults);
     let known = || SECTIONS.iter().map(|(word, _)| *word);
     for (word, place) in &words {
         if !known().any(|known| known == word) {

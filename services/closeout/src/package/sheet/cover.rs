@@ -20,7 +20,6 @@ pub(super) fn cover(view: &View<'_>) -> Cover {
     let text = |value: fn(&obvert_proto::project::v1::Segment) -> &String| {
         segment.map_or(String::new(), |segment| value(segment).clone())
     };
-    let zone = &project.time_zone;
     Cover {
         project_title: project.title.clone(),
         contract: project.contract_number.clone(),
@@ -36,7 +35,7 @@ pub(super) fn cover(view: &View<'_>) -> Cover {
         package_revision: since::issue_number(file).to_string(),
         project_revision: file.revision.to_string(),
         plan_revision: words::reference(view.status.plan.as_ref()),
-        revision_time: format!("{} {zone}", file.local_time(file.commit_time_ms)),
+        revision_time: revision_time(view),
         status: standing(view),
         status_lines: status_lines(view),
         signer_note: format!(
@@ -53,7 +52,7 @@ pub(super) fn cover(view: &View<'_>) -> Cover {
     }
 }
 
-fn diameter(view: &View<'_>) -> Figure {
+pub(super) fn diameter(view: &View<'_>) -> Figure {
     let Some(segment) = view.file.segment() else {
         return Figure::default();
     };
@@ -98,7 +97,7 @@ fn lengths(view: &View<'_>) -> Vec<Figure> {
     ]
 }
 
-fn standing(view: &View<'_>) -> State {
+pub(super) fn standing(view: &View<'_>) -> State {
     let points = &view.status.points;
     let varied = points
         .iter()
@@ -157,12 +156,24 @@ fn status_lines(view: &View<'_>) -> Vec<State> {
         ),
         line(count(PointState::Held), "held", Mark::Open),
     ];
+    let (found, open) = nonconformances(view);
+    let mark = if open == 0 { Mark::Met } else { Mark::Open };
+    lines.push(Some(state(found, mark)));
+    lines.into_iter().flatten().collect()
+}
+
+/// How many there are and how many are open, in words, and the latter as a number.
+pub(super) fn nonconformances(view: &View<'_>) -> (String, usize) {
     let all = &view.file.nonconformances;
     let open = all.iter().filter(|n| n.close_time.is_none()).count();
-    let mark = if open == 0 { Mark::Met } else { Mark::Open };
     let found = counted(all.len(), "nonconformance", "nonconformances");
-    lines.push(Some(state(format!("{found}, {open} open"), mark)));
-    lines.into_iter().flatten().collect()
+    (format!("{found}, {open} open"), open)
+}
+
+/// Time of the revision that the package shows.
+pub(super) fn revision_time(view: &View<'_>) -> String {
+    let (file, zone) = (view.file, &view.file.project.time_zone);
+    format!("{} {zone}", file.local_time(file.commit_time_ms))
 }
 
 fn notes(view: &View<'_>) -> Vec<String> {
@@ -177,7 +188,7 @@ fn notes(view: &View<'_>) -> Vec<String> {
     } else {
         "Figures are in SI units."
     };
-    let left_out = match view.plan.left_out.as_slice() {
+    let left_out = match view.plan.package.left_out.as_slice() {
         [] => None,
         sections => Some(format!(
             "The owner's plan leaves out of this document: {}. The records are in the data beside it.",
@@ -196,6 +207,25 @@ fn notes(view: &View<'_>) -> Vec<String> {
         ),
     ]);
     notes.extend(left_out);
+    notes.extend(owner_cover(view));
+    notes
+}
+
+/// That another page stands before this one, and what it lacks.
+fn owner_cover(view: &View<'_>) -> Vec<String> {
+    let Some(cover) = &view.plan.package.cover else {
+        return Vec::new();
+    };
+    let mut said = "The page before this one is the owner's own, as its plan states it.".to_owned();
+    if !cover.signed_by.is_empty() {
+        said.push_str(
+            " Its blank rows are signed by hand on a printed copy; nothing fills them in.",
+        );
+    }
+    let mut notes = vec![said];
+    if !view.logo_missing.is_empty() {
+        notes.push(view.logo_missing.to_owned());
+    }
     notes
 }
 

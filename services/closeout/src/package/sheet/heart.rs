@@ -87,7 +87,7 @@ fn cell<M: Evidence>(view: &View<'_>, figure: Figure, kept: &Kept<M>) -> Option<
     })
 }
 
-fn identity(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
+pub(super) fn identity(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
     let sheet = |order: &obvert_proto::material::v1::LinerOrder| {
         crate::segment_file::by_name(&view.file.maker_sheets, &order.maker_sheet)
             .filter(|sheet| !sheet.designation.is_empty())
@@ -145,7 +145,7 @@ fn identity(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
     }
 }
 
-fn thickness(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
+pub(super) fn thickness(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
     let units = view.units;
     let design = view.file.design();
     let wanted = statements::design_basis(view);
@@ -302,7 +302,7 @@ fn diameter(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
     }
 }
 
-fn dates(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
+pub(super) fn dates(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
     let file = view.file;
     let unsaid = "not said";
     HeartRow {
