@@ -20,6 +20,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pikepdf
+from jsonschema import Draft202012Validator
 from mutants import mutants
 
 VENV = Path(sys.executable).parent
@@ -109,7 +110,7 @@ def check_document(document):
 
 
 def check_records(bags):
-    """The records of all bags against the schema of their type, one call for each type; the verdicts.
+    """The records of all bags against the schema of their type, one call for each type.
 
     A type has one schema: that of every bag must have the same bytes.
     """
@@ -135,10 +136,23 @@ def check_records(bags):
             code, _ = run(VENV / "check-jsonschema", "--schemafile", schemas[name], file.name)
         if code == 0:
             raise Disagreement(f"{schemas[name].name} takes a field that {name} does not have")
-    verdicts = [bag / "data" / "verdicts.json" for bag in bags]
-    schema = verdicts[0].parent / "schema" / "verdicts.schema.json"
-    accepted(VENV / "check-jsonschema", "--schemafile", schema, *verdicts)
     return sum(len(paths) for paths in records.values()), len(records)
+
+
+def check_files(bags):
+    """The other JSON files of all bags, each against the schema of its name; returns the names."""
+    files = sorted({path.stem for bag in bags for path in (bag / "data").glob("*.json")})
+    schemas = [bags[0] / "data" / "schema" / f"{stem}.schema.json" for stem in files]
+    accepted(VENV / "check-jsonschema", "--check-metaschema", *schemas)
+    for stem, schema in zip(files, schemas, strict=True):
+        paths = [bag / "data" / f"{stem}.json" for bag in bags]
+        accepted(VENV / "check-jsonschema", "--schemafile", schema, *paths)
+        # A schema that takes anything is no schema.
+        spoilt = json.loads(paths[0].read_text(encoding="utf-8")) | {"notInTheSchema": 1}
+        loaded = json.loads(schema.read_text(encoding="utf-8"))
+        if Draft202012Validator(loaded).is_valid(spoilt):
+            raise Disagreement(f"{schema.name} takes a field that {stem}.json does not have")
+    return files
 
 
 def files_of(folder):
@@ -251,6 +265,7 @@ def judge(obvert, packages, folder, flips, mutant_count, dice):
         print(f"  {package.name}: {len(files_of(bag))} files; bagit, sha256sum, openssl and qpdf agree")
     count, types = check_records(list(bags.values()))
     print(f"  {count} records fit the JSON Schemas of {types} types")
+    print(f"  {', '.join(check_files(list(bags.values())))} fit the JSON Schemas of their names")
     smallest = min(packages, key=lambda package: package.stat().st_size)
     refuse_damaged_zip(obvert, smallest, flips, dice)
     print(f"  {smallest.name}: {flips} changed bytes of the ZIP, all refused")

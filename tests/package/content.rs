@@ -73,6 +73,25 @@ fn every_record_of_the_file_is_in_the_package_with_its_schema() {
 }
 
 #[test]
+fn every_json_file_has_a_schema_of_its_name() {
+    let files = files(&package());
+    let names = files.keys().filter_map(|path| {
+        let name = path.strip_prefix("data/")?.strip_suffix(".json")?;
+        (!name.contains('/')).then_some(name)
+    });
+    let names: Vec<_> = names.collect();
+    assert!(names.len() >= 5, "{names:?}");
+    for name in names {
+        let schema = &files[&format!("data/schema/{name}.schema.json")];
+        let schema: Value = serde_json::from_slice(schema).unwrap();
+        assert_eq!(
+            schema["$schema"],
+            "https://json-schema.org/draft/2020-12/schema"
+        );
+    }
+}
+
+#[test]
 fn a_corrected_value_stays_readable() {
     let files = files(&package());
     let corrections: Value = serde_json::from_slice(&files["data/corrections.json"]).unwrap();

@@ -11,7 +11,7 @@ use super::{
     corrections::{self, Change},
     cure::{self, DrawnLog},
     figures::Units,
-    hex, logo,
+    file_schemas, hex, logo,
     originals::{self, Original},
     proto_json, record_files, redaction,
     sheet::{self, View},
@@ -120,6 +120,7 @@ impl Payload {
         let listed = proto_json::text(&originals::file(&originals));
         files.insert("data/originals.json".to_owned(), listed);
         originals::add(&mut files, &originals, sources);
+        file_schemas::add(&mut files);
         step(STEPS[1]);
         let logs = cure::drawn(&mut files, sources)?;
         Ok(Self {

@@ -24,6 +24,7 @@ mod builds;
 mod corrections;
 mod cure;
 mod download;
+mod file_schemas;
 mod json_schema;
 mod logo;
 mod make;
