@@ -16,6 +16,7 @@ use obvert_closeout::{
     segment_file::Gathered,
 };
 use obvert_ledger::{Stored, series};
+use obvert_plugins::Plugins;
 use obvert_proto::{
     closeout::v1::Plan, common::v1::RecordRef, installation::v1::CureRecord, project::v1::Project,
 };
@@ -123,6 +124,7 @@ pub(crate) fn sources(fixture: &Fixture) -> Sources {
         replaced: None,
         logo: None,
         logo_missing: String::new(),
+        section_plugins: Vec::new(),
         redactions: Vec::new(),
     };
     sources.redacted()
@@ -190,6 +192,7 @@ pub(crate) fn press() -> Press {
         signer: signer(),
         typesetter: Typesetter::Here,
         limits: PackageLimits::default(),
+        plugins: Plugins::default(),
     }
 }
 

@@ -1,5 +1,6 @@
 //! Plug-ins over real sockets: what they may say, and that nothing they do harms the server.
 
+mod absent_sections;
 mod conformance;
 mod example;
 mod fake;

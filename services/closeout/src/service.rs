@@ -119,6 +119,7 @@ impl CloseoutService for Closeout {
             Ok(plan) => {
                 let explained = plan::explain(&plan);
                 let left_out = plan::section_titles(&plan.package.left_out);
+                let plugin_sections = plan.package.plugin_sections.clone();
                 let cover = plan.package.cover.as_ref();
                 let cover = cover.map_or(Vec::new(), |cover| cover.rows());
                 let cover = cover.into_iter().map(|(what, is)| format!("{what}: {is}"));
@@ -130,6 +131,7 @@ impl CloseoutService for Closeout {
                     explained,
                     left_out,
                     cover,
+                    plugin_sections,
                 }
             }
             Err(faults) => CheckPlanResponse {

@@ -63,7 +63,9 @@ const KEEP_USES: Duration = Duration::from_secs(3_600);
 pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     // Heard from the first moment on, so that a stop during the start is an orderly one too.
     let signals = Signals::heard()?;
-    let press = press(&config)?;
+    let plugins = Plugins::new(config.plugins.clone())
+        .map_err(|what| Ended::new(Exit::BadConfig, format!("[[plugin]]: {what}")))?;
+    let press = press(&config, &plugins)?;
     let tls = config.tls.clone().map(tls::acceptor).transpose()?;
     let ledger = open(&config).await?;
     boot::bootstrap(&ledger, &config).await?;
@@ -75,8 +77,6 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
     set_health(&health, ServingStatus::Serving).await;
     let log = AccessLog::open(&config.store).map_err(opened)?;
     let secret = pages::session_secret(&config.store)?;
-    let plugins = Plugins::new(config.plugins.clone())
-        .map_err(|what| Ended::new(Exit::BadConfig, format!("[[plugin]]: {what}")))?;
     let guard = Guard::new(keys.clone(), config.limits);
     let closeout = Closeout::new(ledger.clone(), Some(press));
     let statuses = closeout.statuses();
@@ -129,12 +129,13 @@ pub(crate) async fn serve(config: Config) -> Result<(), Ended> {
 }
 
 /// What packages are made with.
-fn press(config: &Config) -> Result<Arc<Press>, Ended> {
+fn press(config: &Config, plugins: &Plugins) -> Result<Arc<Press>, Ended> {
     let key = signing::read(&config.signing_key)?;
     Ok(Arc::new(Press {
         signer: Signer::new(key, &config.fingerprint_source),
         typesetter: worker::typesetter(&config.limits)?,
         limits: config.limits.package(),
+        plugins: plugins.clone(),
     }))
 }
 

@@ -41,6 +41,11 @@ pub(crate) async fn explain(session: &Session, given: &ArgMatches) -> Result<(),
     }
     let left_out = format!("== package ==\nits document leaves out {}", answer.left_out);
     session.output.say(&left_out)?;
+    if !answer.plugin_sections.is_empty() {
+        let plugins = answer.plugin_sections.join(", ");
+        let asked = format!("a section is asked of the plug-ins {plugins}");
+        session.output.say(&asked)?;
+    }
     for row in &answer.cover {
         session.output.say(&format!("owner's cover, {row}"))?;
     }

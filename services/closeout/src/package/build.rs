@@ -7,6 +7,7 @@ use obvert_typeset::{Document, Paper, Template, TypesetError, segment_sheet::Hea
 
 use super::{
     Press, Signer, Sources,
+    asked_sections::{self, AskedSection, asked_sections},
     bag::{Bag, FORMAT},
     corrections::{self, Change},
     cure::{self, DrawnLog},
@@ -120,6 +121,8 @@ impl Payload {
         let listed = proto_json::text(&originals::file(&originals));
         files.insert("data/originals.json".to_owned(), listed);
         originals::add(&mut files, &originals, sources);
+        let sections = proto_json::text(&asked_sections::file(&sections(sources)));
+        files.insert("data/plugin-sections.json".to_owned(), sections);
         file_schemas::add(&mut files);
         step(STEPS[1]);
         let logs = cure::drawn(&mut files, sources)?;
@@ -147,12 +150,19 @@ impl Payload {
             changes: &self.changes,
             since: self.since.as_ref(),
             redactions: &sources.redactions,
+            sections: sections(sources),
             terms: sources.terms,
             logo: sources.logo.as_ref(),
             logo_missing: &sources.logo_missing,
             signer,
         }
     }
+}
+
+/// Sections of plug-ins that were asked for or are on file.
+fn sections(sources: &Sources) -> Vec<AskedSection<'_>> {
+    let loaded = &sources.loaded;
+    asked_sections(&loaded.plan, &sources.section_plugins, &loaded.file)
 }
 
 /// The document. A picture that the plan names and that cannot be drawn is left out, and said to be.

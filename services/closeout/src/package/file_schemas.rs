@@ -18,6 +18,10 @@ const SCHEMAS: &[(&str, &str)] = &[
         include_str!("../../templates/schemas/originals.schema.json"),
     ),
     (
+        "plugin-sections",
+        include_str!("../../templates/schemas/plugin-sections.schema.json"),
+    ),
+    (
         "redactions",
         include_str!("../../templates/schemas/redactions.schema.json"),
     ),

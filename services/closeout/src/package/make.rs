@@ -7,11 +7,14 @@ use std::{
 
 use obvert_ledger::{Assert, Expect, Ledger, NewEntry};
 use obvert_proto::{Problem, closeout::v1::Package, common::v1::Reason};
-use obvert_records::blob_refusal;
+use obvert_records::{blob_refusal, names};
 use prost::{Message, Name};
 use tokio::{sync::Semaphore, task::spawn_blocking};
 
-use super::{Built, Press, Sources, Terms, build, build::STEPS, hex, originals::originals};
+use super::{
+    Built, Press, Sources, Terms, asked_sections::asked_by_server, build, build::STEPS, hex,
+    originals::originals,
+};
 use crate::load::Loaded;
 
 /// Version that a package names.
@@ -48,7 +51,9 @@ pub(super) async fn made(
     };
     let (plan, revision) = (loaded.plan_ref.clone(), loaded.gathered.revision);
     let segment = loaded.gathered.segment.clone();
-    let sources = Sources::read(ledger, loaded, terms).await?;
+    let project = names::project_of(&segment).to_owned();
+    let mut sources = Sources::read(ledger, loaded, terms).await?;
+    sources.section_plugins = asked_by_server(&press.plugins, &project);
     let replaces = sources
         .replaced
         .as_ref()

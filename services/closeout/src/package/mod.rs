@@ -15,8 +15,9 @@
 //! - Ordinary tools verify a package: `sha256sum` its files, `openssl` its signer.
 //! - Names and phones of residents are not in the journal, so they are in no package; who took part
 //!   is left out unless asked for, and what is left out is listed.
-//! - A package says what differs from the one issued before.
+//! - A package says what differs from the one issued before, and which section of a plug-in it lacks.
 
+mod asked_sections;
 mod assemble;
 mod bag;
 mod build;

@@ -1,5 +1,6 @@
 //! What packages are made with.
 
+use obvert_plugins::Plugins;
 use obvert_typeset::Typesetter;
 
 use super::Signer;
@@ -12,6 +13,8 @@ pub struct Press {
     pub typesetter: Typesetter,
     /// The limits.
     pub limits: PackageLimits,
+    /// Plug-ins of the server, some of which it asks for sections.
+    pub plugins: Plugins,
 }
 
 /// How much a package may hold. Readers stop at the default, so that more serves nobody.

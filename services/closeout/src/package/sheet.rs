@@ -23,8 +23,8 @@ use obvert_proto::{closeout::v1::SegmentStatus, dates::unix_ms};
 use obvert_typeset::segment_sheet::{Register, SegmentSheet};
 
 use super::{
-    Logo, Redaction, Terms, corrections::Change, cure::DrawnLog, figures::Units,
-    originals::Original, since::Since, words,
+    Logo, Redaction, Terms, asked_sections::AskedSection, corrections::Change, cure::DrawnLog,
+    figures::Units, originals::Original, since::Since, words,
 };
 use crate::{
     plan::PlanText,
@@ -45,6 +45,8 @@ pub(super) struct View<'a> {
     /// What differs from the package before; none for the first.
     pub(super) since: Option<&'a Since>,
     pub(super) redactions: &'a [Redaction],
+    /// Sections of plug-ins that were asked for or are on file.
+    pub(super) sections: Vec<AskedSection<'a>>,
     pub(super) terms: Terms,
     pub(super) logo: Option<&'a Logo>,
     /// Why the logo that the plan names is not printed; empty when it is, or when it names none.

@@ -62,6 +62,8 @@ pub struct Sources {
     pub logo: Option<Logo>,
     /// Why the logo that the plan names is not printed; empty when it is, or when it names none.
     pub logo_missing: String,
+    /// Plug-ins that the server asks for a section, by their ids.
+    pub section_plugins: Vec<String>,
     /// What was left out to keep people unnamed.
     pub redactions: Vec<Redaction>,
 }
@@ -108,6 +110,7 @@ impl Sources {
             replaced,
             logo,
             logo_missing,
+            section_plugins: Vec::new(),
             redactions: Vec::new(),
         };
         Ok(sources.redacted())

@@ -31,6 +31,7 @@ pub(crate) fn trace(loaded: Loaded) -> Result<SegmentTrace, Problem> {
         replaced: None,
         logo: None,
         logo_missing: String::new(),
+        section_plugins: Vec::new(),
         redactions: Vec::new(),
     };
     let heart = traced(&sources)?;

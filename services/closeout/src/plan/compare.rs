@@ -21,6 +21,12 @@ pub fn changes(before: &PlanText, after: &PlanText) -> Vec<String> {
             "the document of a package left out {was} and leaves out {is}"
         ));
     }
+    if old.plugin_sections != new.plugin_sections {
+        let (was, is) = (listed(&old.plugin_sections), listed(&new.plugin_sections));
+        said.push(format!(
+            "sections asked of plug-ins were {was} and are {is}"
+        ));
+    }
     said.extend(cover::changes(old.cover.as_ref(), new.cover.as_ref()));
     for limit in &after.limits {
         match before.limit(&limit.parameter, limit.operator) {

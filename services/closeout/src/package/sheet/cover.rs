@@ -3,7 +3,7 @@
 use obvert_proto::{closeout::v1::PointState, common::v1::LengthBasis};
 use obvert_typeset::segment_sheet::{Cover, Figure, Logo, Mark, State};
 
-use super::{View, verification::spaced};
+use super::{View, plugin_sections::lacking, verification::spaced};
 use crate::{
     package::{
         figures::on,
@@ -207,6 +207,7 @@ fn notes(view: &View<'_>) -> Vec<String> {
         ),
     ]);
     notes.extend(left_out);
+    notes.extend(lacking(view));
     notes.extend(owner_cover(view));
     notes
 }
