@@ -1,20 +1,21 @@
-//! Points that read the checks beside the wall: capacity, pull-in, internal pressure. No example
-//! plan asks for them; a plan may.
+//! Points that read the checks beside the wall: capacity, pull-in, internal pressure. The strict
+//! example plan asks for the first two; none asks for the last, since a gravity sewer has no pressure
+//! design and the point would hold it.
 
 use obvert_closeout::plan::parse;
 use obvert_proto::{
     closeout::v1::PointState,
     common::v1::{Finding, ThicknessBasis},
-    design::v1::{
-        HydraulicCheck, HydraulicInputs, HydraulicResult, PressureDesign, PressureResult,
-        PullInCheck, PullInResult,
-    },
+    design::v1::{PressureDesign, PressureResult},
     material::v1::LinerOrder,
 };
 
 use super::{
     Fixture,
-    fixture::{PLAN, SEGMENT, full},
+    fixture::{
+        PLAN, SEGMENT,
+        asked::{capacity, pull_in_check},
+    },
     held_in, point,
 };
 
@@ -36,22 +37,6 @@ fn released(fixture: &Fixture) {
     let status = point(&status, POINT);
     let findings = &status.findings;
     assert_eq!(status.state(), PointState::Released, "{findings:?}");
-}
-
-fn capacity(total_wall_mm: f64, findings: Vec<Finding>) -> HydraulicCheck {
-    HydraulicCheck {
-        segment: SEGMENT.into(),
-        inputs: Some(HydraulicInputs {
-            total_wall_mm,
-            ..HydraulicInputs::default()
-        }),
-        result: Some(HydraulicResult {
-            capacity_percent: 116.0,
-            findings,
-            ..HydraulicResult::default()
-        }),
-        ..HydraulicCheck::default()
-    }
 }
 
 fn holding(code: &str) -> Vec<Finding> {
@@ -91,22 +76,16 @@ fn capacity_is_released_by_a_check_of_the_wall_ordered_that_loses_nothing() {
 fn a_pull_in_is_released_by_a_check_of_its_own_liner_within_every_limit() {
     let mut fixture = asking("planned-pull-in");
     held_in(&fixture, POINT, "missing-pull-in-check", "");
-    let check = |liner: &str, findings: Vec<Finding>| PullInCheck {
-        segments: vec![SEGMENT.into()],
-        liner: full(liner),
-        result: Some(PullInResult {
-            findings,
-            ..PullInResult::default()
-        }),
-        ..PullInCheck::default()
-    };
     let liners = fixture.file().liner_names_in_force();
     let own = liners[0].replace("projects/quillfern/", "");
-    fixture.add("pullInChecks/p-1", check("liners/of-another", Vec::new()));
+    fixture.add(
+        "pullInChecks/p-1",
+        pull_in_check("liners/of-another", Vec::new()),
+    );
     held_in(&fixture, POINT, "missing-pull-in-check", "");
     fixture.add(
         "pullInChecks/p-1",
-        check(&own, holding("pull-force-above-allowed")),
+        pull_in_check(&own, holding("pull-force-above-allowed")),
     );
     held_in(
         &fixture,
@@ -114,7 +93,7 @@ fn a_pull_in_is_released_by_a_check_of_its_own_liner_within_every_limit() {
         "pull-force-above-allowed",
         "pullInChecks/p-1",
     );
-    fixture.add("pullInChecks/p-1", check(&own, Vec::new()));
+    fixture.add("pullInChecks/p-1", pull_in_check(&own, Vec::new()));
     released(&fixture);
 }
 
