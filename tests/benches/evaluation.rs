@@ -143,7 +143,7 @@ async fn snapshots(ledger: &Ledger, segments: usize) {
 async fn evaluated(statuses: &Statuses, segments: usize) {
     let now: Moment = statuses.now("quillfern").await.expect("a head");
     for number in 0..segments {
-        let status = statuses.at(&many::segment(number), now).await;
+        let status = statuses.kept_at(&many::segment(number), now).await;
         assert!(!status.expect("a status").points.is_empty());
     }
 }

@@ -1,11 +1,11 @@
-//! Packages of one segment: gathered, judged, typeset, packed, signed and stored.
+//! Packages of many segments: gathered, judged, typeset, packed, signed and stored.
 
 use std::{
     collections::BTreeMap,
     io::Write as _,
     sync::{
         Arc,
-        atomic::{AtomicU64, Ordering},
+        atomic::{AtomicUsize, Ordering},
     },
     time::{Duration, Instant},
 };
@@ -14,17 +14,16 @@ use bytes::Bytes;
 use flate2::{Compression, write::DeflateEncoder};
 use futures::{StreamExt, stream};
 use obvert_closeout::{
-    Closeout, load_segment,
+    load_segment,
     package::{self, Sources, Terms},
 };
 use obvert_ledger::{Caller, Ledger, LedgerConfig};
 use obvert_proto::{
     closeout::v1::{
         AssemblePackageRequest, PointState, Release, ReleaseKind,
-        closeout_service_client::CloseoutServiceClient, closeout_service_server::CloseoutService,
+        closeout_service_client::CloseoutServiceClient,
     },
     common::v1::Write,
-    project::v1::{Role, RoleBinding},
 };
 use obvert_typeset::{ChildLimits, Children, Document, Typesetter};
 use sha2::{Digest, Sha256};
@@ -32,7 +31,7 @@ use sha2::{Digest, Sha256};
 use crate::{
     bare,
     calls::{self, CHANNELS, PACKAGE, Payload},
-    closeout::fixture::{Fixture, SEGMENT, full, store},
+    closeout::fixture::{Fixture, SEGMENT, full, many, store},
     load::per_second_for,
     pairs::{self, Measured},
     sample,
@@ -41,33 +40,37 @@ use crate::{
 
 /// A package takes most of a second, so it is counted over a longer time.
 const LENGTH: Duration = Duration::from_secs(12);
+/// Segments of the store, where no number of packages is given: more than are made in that time.
+const SEGMENTS: usize = 250;
 
 /// Measures AssemblePackage beside typesetting the same document, and digesting and packing the same
-/// files: for some seconds, or until so many packages are made.
+/// files: for some seconds, or until so many packages are made, each of a segment of its own.
 pub(crate) async fn measure(bare: &bare::Child, count: Option<usize>) {
     let folder = support::prepared("");
     let ledger = Ledger::open(LedgerConfig::new(folder.path().join("store")))
         .await
         .expect("a new store");
-    fill(&ledger).await;
+    fill(&ledger, count.unwrap_or(SEGMENTS)).await;
     ledger.close().await;
     let server = Server::start_in(folder);
     let keyed = calls::keyed(&server).await;
     let clients: Vec<_> = keyed.into_iter().map(CloseoutServiceClient::new).collect();
-    let size_bytes = assembled(clients[0].clone()).await;
+    let size_bytes = assembled(clients[0].clone(), 0).await;
     let bares = calls::channels(bare.address).await;
     let payload = Payload::of(0, 0, size_bytes);
     if let Some(count) = count {
         return made(count, &clients, &bares, &payload).await;
     }
+    let next = Arc::new(AtomicUsize::new(1));
     for callers in [1, 2] {
         let what = format!("AssemblePackage, {callers} at once ({size_bytes} B)");
         let product = async || {
-            let clients = clients.clone();
+            let (clients, next) = (clients.clone(), Arc::clone(&next));
             let call = move |caller: usize| {
                 let client = clients[caller % CHANNELS].clone();
+                let number = next.fetch_add(1, Ordering::Relaxed) % SEGMENTS;
                 async move {
-                    assembled(client).await;
+                    assembled(client, number).await;
                 }
             };
             per_second_for(LENGTH, callers, call).await
@@ -95,7 +98,7 @@ async fn made(
         let call = |place: usize| {
             let client = clients[place % CHANNELS].clone();
             async move {
-                assembled(client).await;
+                assembled(client, place).await;
             }
         };
         counted(count, call).await
@@ -129,15 +132,13 @@ pub(crate) struct Bare {
 }
 
 impl Bare {
-    /// The second package of the stored segment, as nearly all that are measured replace another.
+    /// The package of the stored segment.
     pub(crate) async fn new() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let ledger = Ledger::open(LedgerConfig::new(folder.path().join("store")))
             .await
             .expect("a new store");
-        fill(&ledger).await;
-        let service = Closeout::new(ledger.clone(), Some(Arc::new(sample::press())));
-        issue_first(&service).await;
+        fill(&ledger, 1).await;
         let loaded = load_segment(&ledger, SEGMENT, 0).await.expect("a segment");
         let sources = Sources::read(&ledger, loaded, Terms::default());
         let sources = sources.await.expect("its files");
@@ -176,82 +177,65 @@ impl Bare {
     }
 }
 
-/// Writes the segment, its cure log's bytes and every release.
-async fn fill(ledger: &Ledger) {
+/// Writes so many segments, their cure logs' bytes and every release.
+async fn fill(ledger: &Ledger, segments: usize) {
     let mut fixture = sample::logged();
     store::fill(ledger, &mut fixture).await;
     for blob in sample::blobs().into_values() {
         ledger.blobs().put(blob).await.expect("a file");
     }
-    sign(ledger, &mut fixture).await;
+    many::copy(ledger, &fixture, segments - 1).await;
+    for number in 0..segments {
+        sign(ledger, &mut fixture, number).await;
+    }
 }
 
-/// Assembles the first package, without a server.
-async fn issue_first(service: &Closeout) {
-    let mut request = tonic::Request::new(AssemblePackageRequest {
-        write: Some(Write {
-            request_id: "first".into(),
-            ..Write::default()
-        }),
-        segment: SEGMENT.into(),
-        with_people: false,
-    });
-    request.extensions_mut().insert(obvert_access::Caller {
-        principal: "person/owner".into(),
-        key_id: "k-1".into(),
-        bindings: vec![RoleBinding {
-            project: "quillfern".into(),
-            role: Role::Owner.into(),
-        }],
-        expire_time_ms: i64::MAX,
-        shift: None,
-    });
-    let steps = service.assemble_package(request).await.expect("it begins");
-    let steps: Vec<_> = steps.into_inner().collect().await;
-    let last = steps.into_iter().last().expect("an answer");
-    assert!(last.expect("it ends").package.is_some());
-}
-
-/// Releases every point of the stored segment that waits for one, each by the plan's first role.
-async fn sign(ledger: &Ledger, fixture: &mut Fixture) {
-    for number in 0.. {
-        let loaded = load_segment(ledger, SEGMENT, 0).await.unwrap();
+/// Releases every point of a segment that waits for one, each by the plan's first role.
+async fn sign(ledger: &Ledger, fixture: &mut Fixture, number: usize) {
+    let segment = many::segment(number);
+    loop {
+        let loaded = load_segment(ledger, &segment, 0).await.unwrap();
         let status = loaded.status();
-        let waits = |state: PointState| state == PointState::AwaitsRelease;
-        let Some(point) = status.points.iter().find(|p| waits(p.state())) else {
-            assert!(status.accepted, "the stored segment is held: {status:?}");
+        let mut waiting = status.points.iter();
+        let waits = waiting.any(|point| point.state() == PointState::AwaitsRelease);
+        if !waits {
+            assert!(status.accepted, "{segment} is held: {status:?}");
             return;
-        };
-        let role = loaded.plan.point(&point.point).unwrap().released_by[0].clone();
-        let release = Release {
-            segment: SEGMENT.into(),
-            point: point.point.clone(),
-            release_kind: ReleaseKind::Release.into(),
-            facts_digest: point.facts_digest.clone(),
-            ..Release::default()
-        };
-        let caller = Caller {
-            principal: format!("person/{role}"),
-            role,
-            key_id: "k-2".into(),
-        };
-        let name = full(&format!("releases/r-{number}"));
-        fixture.put_by(&name, &release, caller);
-        let time_ms = fixture.time_ms;
-        store::commit(ledger, "quillfern", vec![&fixture.records[&name]], time_ms).await;
+        }
+        for point in status.points {
+            if point.state() == PointState::AwaitsRelease {
+                let role = loaded.plan.point(&point.point).unwrap().released_by[0].clone();
+                let name = full(&format!("releases/r-{number}-{}", point.point));
+                let release = Release {
+                    segment: segment.clone(),
+                    point: point.point,
+                    release_kind: ReleaseKind::Release.into(),
+                    facts_digest: point.facts_digest,
+                    ..Release::default()
+                };
+                let caller = Caller {
+                    principal: format!("person/{role}"),
+                    role,
+                    key_id: "k-2".into(),
+                };
+                fixture.put_by(&name, &release, caller);
+                let stored = &fixture.records[&name];
+                store::commit(ledger, "quillfern", vec![stored], fixture.time_ms).await;
+            }
+        }
     }
 }
 
 /// Assembles a package and tells its size in bytes.
-async fn assembled(mut client: CloseoutServiceClient<calls::Keyed>) -> u64 {
-    static NEXT: AtomicU64 = AtomicU64::new(0);
-    let number = NEXT.fetch_add(1, Ordering::Relaxed);
+async fn assembled(mut client: CloseoutServiceClient<calls::Keyed>, number: usize) -> u64 {
+    static NEXT: AtomicUsize = AtomicUsize::new(0);
+    let request_number = NEXT.fetch_add(1, Ordering::Relaxed);
     let request = AssemblePackageRequest {
         write: Some(Write {
-            request_id: format!("package-{number}"),
+            request_id: format!("package-{request_number}"),
             ..Write::default()
         }),
-        segment: SEGMENT.into(),
+        segment: many::segment(number),
         with_people: false,
     };
     let mut steps = client

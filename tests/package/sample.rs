@@ -4,6 +4,7 @@ use std::{
     collections::BTreeMap,
     io::{Cursor, Read},
     path::Path,
+    sync::Arc,
 };
 
 use bytes::Bytes;
@@ -101,12 +102,12 @@ pub(crate) fn sources(fixture: &Fixture) -> Sources {
         records: fixture.records.values().cloned().collect(),
         former: fixture.former.clone(),
         nonconformances: fixture.nonconformances.clone(),
-        project_runs: fixture.project_runs(),
+        lining_order: fixture.lining_order(),
     };
     let loaded = Loaded {
         gathered,
         file: fixture.file(),
-        plan: fixture.plan.clone(),
+        plan: Arc::new(fixture.plan.clone()),
         plan_source: PLAN.into(),
         plan_ref,
     };

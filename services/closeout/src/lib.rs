@@ -25,6 +25,7 @@ mod evaluator;
 pub mod evidence_list;
 mod first_held;
 pub mod hold_points;
+mod lining_order;
 mod load;
 pub mod package;
 pub mod plan;
@@ -39,6 +40,7 @@ mod statuses;
 
 pub use evaluator::{PAST, evaluate};
 pub use first_held::FirstHeld;
+pub use lining_order::LiningOrder;
 pub use load::{Loaded, load_segment};
 pub use package::{Signer, fingerprint};
 pub use plugin_answers::keep_plugin_answers;

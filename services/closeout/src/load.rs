@@ -5,7 +5,10 @@
 //! `office` as they stood at the commit's time, tests of the same batches, and older states that
 //! rules look at.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
 
 use obvert_access::OFFICE;
 use obvert_ledger::{Ledger, LedgerError, Stored};
@@ -21,13 +24,10 @@ use obvert_records::{names, paper::is_paper, refusal};
 use prost::{Message, Name};
 
 use crate::{
-    evaluate,
-    plan::{self, PlanText, Sampling},
+    LiningOrder, evaluate,
+    plan::{self, PlanText},
     segment_file::{Gathered, SegmentFile},
 };
-
-/// Runs listed at once.
-const RUNS: usize = 500;
 
 /// A segment's file with the plan it is judged by.
 #[derive(Debug, Clone)]
@@ -37,7 +37,7 @@ pub struct Loaded {
     /// The records sorted out.
     pub file: SegmentFile,
     /// The plan.
-    pub plan: PlanText,
+    pub plan: Arc<PlanText>,
     /// The plan's text.
     pub plan_source: String,
     /// The plan's record and revision.
@@ -61,6 +61,25 @@ pub async fn load_segment(
     ledger: &Ledger,
     segment: &str,
     revision: i64,
+) -> Result<Loaded, Problem> {
+    load_segment_with(ledger, segment, revision, Known::default()).await
+}
+
+/// What segments of one project share, so that the second need not read it again.
+#[derive(Default)]
+pub(crate) struct Known {
+    /// Order of lining at the revision.
+    pub(crate) lining_order: Option<LiningOrder>,
+    /// A plan that was read before, by its record.
+    pub(crate) plan: Option<(RecordRef, Arc<PlanText>)>,
+}
+
+/// The same where something may be known already.
+pub(crate) async fn load_segment_with(
+    ledger: &Ledger,
+    segment: &str,
+    revision: i64,
+    known: Known,
 ) -> Result<Loaded, Problem> {
     let parts = names::parse(segment).filter(|parts| parts.collection == "segments");
     let Some(parts) = parts else {
@@ -102,13 +121,13 @@ pub async fn load_segment(
     gathering.add_comparisons().await?;
     gathering.add_office().await?;
     let mut former = gathering.former().await?;
-    let (plan, plan_source, plan_ref) = gathering.plan(&project).await?;
+    let (plan, plan_source, plan_ref) = gathering.plan(&project, known.plan).await?;
     former.extend(gathering.former_plans(&plan_ref).await?);
     let nonconformances = gathering.nonconformances(segment).await?;
-    let by_turn = |point: &plan::Point| point.sampling == Sampling::FirstThreeThenOneInFive;
-    let project_runs = match plan.points.iter().any(by_turn) {
-        true => gathering.project_runs(parts.project).await?,
-        false => Vec::new(),
+    let lining_order = match (plan.samples_by_turn(), known.lining_order) {
+        (false, _) => LiningOrder::default(),
+        (true, Some(known)) => known,
+        (true, None) => LiningOrder::read(ledger, parts.project, at).await?,
     };
     let gathered = Gathered {
         segment: segment.to_owned(),
@@ -118,7 +137,7 @@ pub async fn load_segment(
         records: gathering.records.into_values().collect(),
         former,
         nonconformances,
-        project_runs,
+        lining_order,
     };
     let file = SegmentFile::from_records(&gathered);
     Ok(Loaded {
@@ -292,24 +311,11 @@ impl Gathering<'_> {
             .collect())
     }
 
-    /// Every run of the project in the order of filing.
-    async fn project_runs(&self, project: &str) -> Result<Vec<Stored>, Problem> {
-        let (mut runs, mut after) = (Vec::new(), None);
-        loop {
-            let of = (project.to_owned(), "runs".to_owned());
-            let page = self.ledger.list(of.0, of.1, after, RUNS, self.at).await;
-            let page = page.map_err(refusal)?;
-            runs.extend(page.items);
-            after = page.next;
-            if after.is_none() {
-                break;
-            }
-        }
-        runs.sort_by_key(|run: &Stored| run.create_revision);
-        Ok(runs)
-    }
-
-    async fn plan(&self, project: &Stored) -> Result<(PlanText, String, RecordRef), Problem> {
+    async fn plan(
+        &self,
+        project: &Stored,
+        known: Option<(RecordRef, Arc<PlanText>)>,
+    ) -> Result<(Arc<PlanText>, String, RecordRef), Problem> {
         let wrong = |message: String| Problem::new(Reason::PlanInvalid, message);
         let named = Project::decode(project.body.clone())
             .map(|p| p.plan)
@@ -345,8 +351,11 @@ impl Gathering<'_> {
             name: stored.name,
             revision: stored.revision,
         };
+        if let Some((_, plan)) = known.filter(|(record, _)| *record == plan_ref) {
+            return Ok((plan, source, plan_ref));
+        }
         match plan::parse(&source) {
-            Ok(plan) => Ok((plan, source, plan_ref)),
+            Ok(plan) => Ok((Arc::new(plan), source, plan_ref)),
             Err(faults) => Err(crate::rules::plan_problem(&named, &faults)),
         }
     }

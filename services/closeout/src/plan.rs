@@ -154,6 +154,12 @@ impl PlanText {
         })
     }
 
+    /// Whether a point is asked of some segments only, by their turn in the order of lining.
+    pub fn samples_by_turn(&self) -> bool {
+        let by_turn = |point: &Point| point.sampling == Sampling::FirstThreeThenOneInFive;
+        self.points.iter().any(by_turn)
+    }
+
     /// Points so ordered that each comes after those it waits for.
     pub fn in_order(&self) -> Vec<&Point> {
         order::in_order(&self.points)

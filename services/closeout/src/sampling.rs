@@ -1,9 +1,9 @@
 //! Whether the plan asks a point of this segment, where it samples segments.
 //!
-//! The turn of a segment is its place in the order in which runs were first filed: the ledger's own
-//! order, so that no later record changes it. Not being sampled never hides anything: the point is
-//! judged first, and only when nothing but missing evidence holds it does it not apply. What cannot
-//! be told, such as the turn of a segment that is not lined yet, counts as sampled.
+//! The turn of a segment is its place in the [`LiningOrder`](crate::LiningOrder). Not being sampled
+//! never hides anything: the point is judged first, and only when nothing but missing evidence holds
+//! it does it not apply. What cannot be told, such as the turn of a segment that is not lined yet,
+//! counts as sampled.
 
 use std::collections::BTreeSet;
 
@@ -49,14 +49,7 @@ fn by_turn<'a>(judging: &Judging<'a>) -> Option<(Vec<&'a Kept<Run>>, String)> {
         .lining_runs()
         .into_iter()
         .min_by_key(|run| run.create_revision)?;
-    let mut seen = BTreeSet::new();
-    let mut order = file.project_runs.iter().flat_map(|run| &run.segments);
-    let turn = order.position(|segment| {
-        let new = seen.insert(segment.as_str());
-        new && *segment == file.name
-    });
-    turn?;
-    let turn = seen.len();
+    let turn = file.lining_turn?;
     let (first, one_in) = FIRST_THEN_ONE_IN;
     if turn <= first || (turn - first).is_multiple_of(one_in) {
         return None;

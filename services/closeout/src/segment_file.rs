@@ -31,6 +31,8 @@ use obvert_proto::{
 
 use obvert_records::paper::Standing;
 
+use crate::LiningOrder;
+
 pub use kept::Kept;
 pub use look_up::by_name;
 pub(crate) use look_up::diameters_mm;
@@ -59,9 +61,8 @@ pub struct Gathered {
     /// Names of the nonconformances that the ledger lists for the segment. One that is not among the
     /// records, or cannot be read, holds.
     pub nonconformances: Vec<String>,
-    /// Every run of the project in the order in which they were first filed, where the plan samples
-    /// segments by it; else empty.
-    pub project_runs: Vec<Stored>,
+    /// Order of lining, where the plan samples segments by it; else empty.
+    pub lining_order: LiningOrder,
 }
 
 /// The file of one segment. Every list is in order of names and holds what concerns this segment,
@@ -146,8 +147,8 @@ pub struct SegmentFile {
     pub nonconformances: Vec<Kept<Nonconformance>>,
     /// Names of nonconformances that the ledger lists and nobody can read.
     pub lost_nonconformances: Vec<String>,
-    /// Every run of the project in the order of filing, where the plan samples segments by it.
-    pub project_runs: Vec<Kept<Run>>,
+    /// Turn in the order of lining, where the plan samples segments by it.
+    pub lining_turn: Option<usize>,
     /// Claims raised after acceptance.
     pub claims: Vec<Kept<Claim>>,
     /// Older states of the plan by which points were released.

@@ -17,11 +17,20 @@ use std::{
 use jiff::{Timestamp, civil::Date, tz::TimeZone};
 use obvert_access::OFFICE;
 use obvert_ledger::Ledger;
-use obvert_proto::{Problem, closeout::v1::SegmentStatus, common::v1::Commit, dates::unix_ms};
+use obvert_proto::{
+    Problem,
+    closeout::v1::SegmentStatus,
+    common::v1::{Commit, RecordRef},
+    dates::unix_ms,
+};
 use obvert_records::{names, refusal};
 use tokio::sync::Mutex;
 
-use crate::{Loaded, load_segment, plan::Sampling};
+use crate::{
+    LiningOrder, Loaded,
+    load::{Known, load_segment_with},
+    plan::PlanText,
+};
 
 /// Statuses kept at most; about 60 kB each.
 const STATUSES: usize = 2_000;
@@ -50,6 +59,10 @@ pub struct Moment {
 struct Kept {
     statuses: HashMap<String, Entry>,
     seen: HashMap<String, i64>,
+    /// The plan that was read last.
+    plan: Option<(RecordRef, Arc<PlanText>)>,
+    /// Order of lining of each project that samples by it, with the revision it was read at.
+    orders: HashMap<String, (i64, LiningOrder)>,
     /// Tick of the ledger before which everything for a project was seen.
     ticks: HashMap<String, u64>,
     /// Times of the commits of `office`, and what each wrote.
@@ -64,7 +77,7 @@ struct Entry {
     zone: TimeZone,
     rests_on: HashSet<u64>,
     on_runs: bool,
-    status: SegmentStatus,
+    status: Arc<SegmentStatus>,
 }
 
 impl Statuses {
@@ -98,18 +111,34 @@ impl Statuses {
     ///
     /// # Errors
     ///
-    /// Those of [`load_segment`].
+    /// Those of [`load_segment`](crate::load_segment).
     pub async fn at(&self, segment: &str, moment: Moment) -> Result<SegmentStatus, Problem> {
+        let kept = self.kept_at(segment, moment).await?;
+        Ok(SegmentStatus {
+            revision: moment.revision,
+            ..Arc::unwrap_or_clone(kept)
+        })
+    }
+
+    /// The same as it was worked out, with the revision of that.
+    ///
+    /// # Errors
+    ///
+    /// Those of [`load_segment`](crate::load_segment).
+    pub async fn kept_at(
+        &self,
+        segment: &str,
+        moment: Moment,
+    ) -> Result<Arc<SegmentStatus>, Problem> {
         let project = names::parse(segment).map_or("", |parts| parts.project);
         if let Some(status) = self.standing(segment, project, moment).await? {
             return Ok(status);
         }
         self.evaluations.fetch_add(1, Ordering::Relaxed);
-        let loaded = load_segment(&self.ledger, segment, moment.revision).await?;
-        let status = loaded.status();
-        if let Some(entry) = Entry::of(project, &loaded, &status) {
-            self.keep(segment, entry).await?;
-        }
+        let known = self.known(project, moment).await;
+        let loaded = load_segment_with(&self.ledger, segment, moment.revision, known).await?;
+        let status = Arc::new(loaded.status());
+        self.keep(segment, project, &loaded, &status).await;
         Ok(status)
     }
 
@@ -118,9 +147,9 @@ impl Statuses {
     ///
     /// # Errors
     ///
-    /// Those of [`load_segment`].
+    /// Those of [`load_segment`](crate::load_segment).
     pub async fn evaluated_at(&self, segment: &str, moment: Moment) -> Result<i64, Problem> {
-        let status = self.at(segment, moment).await?;
+        let status = self.kept_at(segment, moment).await?;
         let kept = self.kept.lock().await;
         let entry = kept.statuses.get(segment);
         Ok(entry.map_or(status.revision, |entry| entry.from.revision))
@@ -136,7 +165,7 @@ impl Statuses {
         segment: &str,
         project: &str,
         moment: Moment,
-    ) -> Result<Option<SegmentStatus>, Problem> {
+    ) -> Result<Option<Arc<SegmentStatus>>, Problem> {
         let mut kept = self.kept.lock().await;
         let tick = *self.ledger.watch().borrow();
         let seen = kept.seen.get(project).copied();
@@ -148,23 +177,47 @@ impl Statuses {
         let Some(entry) = kept.statuses.get(segment) else {
             return Ok(None);
         };
-        Ok(entry.stands(&kept.office, moment).then(|| SegmentStatus {
-            revision: moment.revision,
-            ..entry.status.clone()
-        }))
+        let stands = entry.stands(&kept.office, moment);
+        Ok(stands.then(|| Arc::clone(&entry.status)))
     }
 
-    /// Keeps a status, unless something it rests on was written meanwhile.
-    async fn keep(&self, segment: &str, entry: Entry) -> Result<(), Problem> {
-        let mut kept = self.kept.lock().await;
-        let seen = kept.seen.get(&entry.project).copied().unwrap_or_default();
-        if seen <= entry.from.revision {
-            kept.statuses.retain(|name, _| name != segment);
-            if kept.statuses.len() < STATUSES {
-                kept.statuses.insert(segment.to_owned(), entry);
-            }
+    /// What another segment of the project brought, unless it was written since.
+    async fn known(&self, project: &str, moment: Moment) -> Known {
+        let kept = self.kept.lock().await;
+        let order = kept.orders.get(project);
+        let order = order.filter(|(from, _)| moment.revision >= *from);
+        Known {
+            lining_order: order.map(|(_, order)| order.clone()),
+            plan: kept.plan.clone(),
         }
-        Ok(())
+    }
+
+    /// Keeps a status and what it shares with others, unless something was written meanwhile.
+    async fn keep(
+        &self,
+        segment: &str,
+        project: &str,
+        loaded: &Loaded,
+        status: &Arc<SegmentStatus>,
+    ) {
+        let entry = Entry::of(project, loaded, status);
+        let mut kept = self.kept.lock().await;
+        kept.plan = Some((loaded.plan_ref.clone(), Arc::clone(&loaded.plan)));
+        let seen = kept.seen.get(project).copied().unwrap_or_default();
+        let read_at = loaded.gathered.revision;
+        if seen > read_at {
+            return;
+        }
+        if loaded.plan.samples_by_turn() {
+            let order = loaded.gathered.lining_order.clone();
+            kept.orders.insert(project.to_owned(), (read_at, order));
+        }
+        kept.statuses.remove(segment);
+        if let Some(entry) = entry
+            && kept.statuses.len() < STATUSES
+        {
+            kept.statuses.insert(segment.to_owned(), entry);
+        }
     }
 
     /// Drops what new commits of the project and of `office` touch.
@@ -175,6 +228,7 @@ impl Statuses {
             if watched != OFFICE && !keeps {
                 let now = self.now(watched).await?;
                 kept.seen.insert(watched.to_owned(), now.revision);
+                kept.orders.remove(watched);
                 continue;
             }
             let mut seen = first.unwrap_or_default();
@@ -209,6 +263,9 @@ impl Kept {
             .map(|n| mark(n))
             .collect();
         let runs = commit.entries.iter().any(|entry| in_runs(&entry.name));
+        if runs {
+            self.orders.remove(project);
+        }
         self.statuses.retain(|_, entry| {
             let mut touched = wrote.iter().chain(&named);
             entry.project != project
@@ -219,7 +276,7 @@ impl Kept {
 
 impl Entry {
     /// Entry of a status; none where it rests on a plan of another project.
-    fn of(project: &str, loaded: &Loaded, status: &SegmentStatus) -> Option<Self> {
+    fn of(project: &str, loaded: &Loaded, status: &Arc<SegmentStatus>) -> Option<Self> {
         let plan_home = names::parse(&loaded.plan_ref.name)?.project;
         if ![project, OFFICE].contains(&plan_home) {
             return None;
@@ -239,12 +296,8 @@ impl Entry {
             day: day(&zone, gathered.commit_time_ms),
             zone,
             rests_on,
-            on_runs: loaded
-                .plan
-                .points
-                .iter()
-                .any(|point| point.sampling == Sampling::FirstThreeThenOneInFive),
-            status: status.clone(),
+            on_runs: loaded.plan.samples_by_turn(),
+            status: Arc::clone(status),
         })
     }
 

@@ -1,15 +1,33 @@
 //! JSON Schema (draft 2020-12) of the record files, made from the schema's descriptors.
 
-use std::collections::BTreeMap;
+use std::{
+    collections::{BTreeMap, HashMap},
+    sync::LazyLock,
+};
 
-use obvert_proto::pool;
+use obvert_proto::{pool, rules};
 use prost_reflect::{EnumDescriptor, FieldDescriptor, Kind, MessageDescriptor};
 use serde_json::{Map, Value, json};
 
+use super::proto_json::text;
+
 const DIALECT: &str = "https://json-schema.org/draft/2020-12/schema";
 
+/// Text of the schema of a file that holds one record of a type. The schemas are the same in every
+/// package, and made once.
+pub(super) fn record_schema_text(type_name: &str) -> Vec<u8> {
+    static TEXTS: LazyLock<HashMap<&'static str, Vec<u8>>> = LazyLock::new(|| {
+        let kinds = rules::kinds().keys();
+        kinds
+            .map(|kind| (kind.as_str(), text(&record_schema(kind))))
+            .collect()
+    });
+    let made = TEXTS.get(type_name).cloned();
+    made.unwrap_or_else(|| text(&record_schema(type_name)))
+}
+
 /// Schema of a file that holds one record of a type.
-pub(super) fn record_schema(type_name: &str) -> Value {
+fn record_schema(type_name: &str) -> Value {
     let mut definitions = BTreeMap::new();
     if let Some(message) = pool().get_message_by_name(type_name) {
         define(&message, &mut definitions);

@@ -26,7 +26,7 @@ pub(super) fn add(files: &mut BTreeMap<String, Vec<u8>>, sources: &Sources) -> R
         files.insert(path_of(stored), text(&file_of(stored)?));
     }
     for type_name in types {
-        let schema = text(&json_schema::record_schema(type_name));
+        let schema = json_schema::record_schema_text(type_name);
         files.insert(format!("data/schema/{type_name}.schema.json"), schema);
     }
     let verdicts = text(&json_schema::message_schema(&SegmentStatus::full_name()));

@@ -106,7 +106,7 @@ impl SegmentFile {
             certificates: every(all),
             receiving_checks: every(all),
             movements: every(all),
-            project_runs: every(&gathered.project_runs),
+            lining_turn: gathered.lining_order.turn(own),
             claims: some(all, |m: &Claim| m.segment == own),
             former_plans: every(&gathered.former),
             releases: some(all, |m: &Release| m.segment == own),

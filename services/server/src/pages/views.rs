@@ -194,7 +194,7 @@ pub(crate) async fn segment(
 }
 
 async fn segment_row(pages: &Pages, stored: &Stored, now: Moment) -> Result<SegmentRow, Problem> {
-    let status = pages.doors.statuses.at(&stored.name, now).await?;
+    let status = pages.doors.statuses.kept_at(&stored.name, now).await?;
     row_of(pages, stored, &status).await
 }
 
