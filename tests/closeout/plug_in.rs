@@ -146,7 +146,11 @@ fn a_note_of_the_plug_in_is_shown_under_its_name_and_holds_nothing() {
     assert!(holding(status).is_empty());
     assert_eq!(
         status.findings[0].message,
-        "odour: no reading between 10:00 and 11:00"
+        "judged by the plug-in odour, version 1.2.0"
+    );
+    assert_eq!(
+        status.findings[1].message,
+        "odour 1.2.0: no reading between 10:00 and 11:00"
     );
 }
 
@@ -156,7 +160,7 @@ fn a_point_that_does_not_apply_says_who_said_so() {
     let status = fixture.status();
     let status = point(&status, POINT);
     assert_eq!(status.state(), PointState::NotApplicable);
-    assert_eq!(status.reason, "odour says that it does not apply");
+    assert_eq!(status.reason, "odour 1.2.0 says that it does not apply");
 }
 
 #[test]

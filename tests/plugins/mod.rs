@@ -14,3 +14,4 @@ mod served;
 mod server;
 mod site;
 mod verdicts;
+mod versions;

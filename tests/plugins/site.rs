@@ -61,10 +61,7 @@ impl Site {
 
     /// Asks a plug-in from now on, as the server does.
     pub(super) fn ask(&self, plugin: Plugin) {
-        let ledger = self.ledger.clone();
-        let statuses = Statuses::new(ledger.clone());
-        let stop = self.stop.subscribe();
-        tokio::spawn(keep_plugin_answers(ledger, statuses, plugin, stop));
+        spawn(&self.ledger, plugin, self.stop.subscribe());
     }
 
     pub(super) async fn status(&self) -> SegmentStatus {
@@ -80,16 +77,11 @@ impl Site {
         id: &str,
         wanted: impl Fn(&PointStatus) -> bool,
     ) -> SegmentStatus {
-        let begun = Instant::now();
-        loop {
+        within_patience(async || {
             let status = self.status().await;
-            let point = point_of(&status, id);
-            if wanted(point) {
-                return status;
-            }
-            assert!(begun.elapsed() < PATIENCE, "{id} stays {point:?}");
-            tokio::time::sleep(Duration::from_millis(20)).await;
-        }
+            wanted(point_of(&status, id)).then_some(status)
+        })
+        .await
     }
 
     /// Revises a record in the ledger.
@@ -108,6 +100,30 @@ impl Site {
             stored.commit_time_ms,
         )
         .await;
+    }
+}
+
+/// Asks a plug-in about the segments of a ledger until the sender is dropped.
+pub(super) fn ask(ledger: &Ledger, plugin: Plugin) -> watch::Sender<bool> {
+    let (stop, stopped) = watch::channel(false);
+    spawn(ledger, plugin, stopped);
+    stop
+}
+
+fn spawn(ledger: &Ledger, plugin: Plugin, stop: watch::Receiver<bool>) {
+    let statuses = Statuses::new(ledger.clone());
+    tokio::spawn(keep_plugin_answers(ledger.clone(), statuses, plugin, stop));
+}
+
+/// What a question gives once it gives something.
+pub(super) async fn within_patience<T>(question: impl AsyncFn() -> Option<T>) -> T {
+    let begun = Instant::now();
+    loop {
+        if let Some(answer) = question().await {
+            return answer;
+        }
+        assert!(begun.elapsed() < PATIENCE, "it does not come");
+        tokio::time::sleep(Duration::from_millis(20)).await;
     }
 }
 

@@ -114,7 +114,7 @@ async fn what_it_holds_is_shown_under_its_name_with_its_finding() {
     assert!(
         findings
             .iter()
-            .any(|f| f.message == "owner-check: the yard gate stood open")
+            .any(|f| f.message == "owner-check 1.0.0: the yard gate stood open")
     );
     assert_eq!(point_of(&status, ID).verdict(), Verdict::Held);
 }

@@ -8,7 +8,10 @@ use obvert_proto::{
 };
 use prost::Message;
 
-use crate::{Fault, Kind, Plugin, description::described};
+use crate::{
+    Edition, Fault, Kind, Plugin,
+    description::{check_named, introduction},
+};
 
 /// What a plug-in is asked about a segment.
 #[derive(Debug, Clone, Default)]
@@ -25,11 +28,11 @@ pub struct Question {
     pub evidence_digest: [u8; 32],
 }
 
-/// An answer, or why there is none, with the plug-in's version where it said it.
+/// An answer, or why there is none, with what the plug-in said of itself.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Answer<T> {
-    /// Version of the plug-in; empty when it did not say.
-    pub version: String,
+    /// Which plug-in answered; empty when it did not say.
+    pub edition: Edition,
     /// What it said.
     pub said: Result<T, Fault>,
 }
@@ -40,14 +43,15 @@ pub(crate) async fn asked<T>(
     kind: Kind,
     question: impl AsyncFnOnce(&DescribeResponse) -> Result<T, Fault>,
 ) -> Answer<T> {
-    let mut version = String::new();
+    let mut edition = Edition::default();
     let said = plugin.within(async {
-        let description = described(plugin, kind).await?;
-        version.clone_from(&description.version);
+        let description = introduction(plugin, kind).await?;
+        edition = Edition::of(&description);
+        check_named(plugin, &description)?;
         question(&description).await
     });
     let said = said.await;
-    Answer { version, said }
+    Answer { edition, said }
 }
 
 impl Question {

@@ -18,13 +18,48 @@ pub(crate) const CONTRACT_REVISION: i32 = 1;
 /// Most entries of a list, and most characters of a text, in a description.
 const LIST: usize = 200;
 const TEXT: usize = 200;
+/// Most characters of a version.
+const VERSION: usize = 60;
+
+/// Which plug-in speaks: what it answers may be another once either of the two is.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Edition {
+    /// Version of the plug-in.
+    pub version: String,
+    /// Revision of the contract that it was written for.
+    pub contract_revision: i32,
+}
+
+impl Edition {
+    /// What a description says, whether it keeps to the contract or not.
+    pub(crate) fn of(description: &DescribeResponse) -> Self {
+        let version = repeated(description.version.trim());
+        Self {
+            version: version.chars().take(VERSION).collect(),
+            contract_revision: description.contract_revision,
+        }
+    }
+}
+
+/// Which plug-in would answer now; none when it does not say within its deadline.
+pub async fn edition(plugin: &Plugin, kind: Kind) -> Option<Edition> {
+    let said = plugin.within(introduction(plugin, kind)).await;
+    said.ok().map(|description| Edition::of(&description))
+}
 
 /// Asks the service of a kind for its description, which must give the id that it is known by.
 pub(crate) async fn described(plugin: &Plugin, kind: Kind) -> Result<DescribeResponse, Fault> {
-    let description = introduced(plugin, kind).await?;
+    let description = introduction(plugin, kind).await?;
+    check_named(plugin, &description)?;
+    Ok(description)
+}
+
+/// Holds a description against the contract and the id that the plug-in is known by.
+pub(crate) fn check_named(plugin: &Plugin, description: &DescribeResponse) -> Result<(), Fault> {
+    check(plugin.id(), description)?;
     let (id, name) = (plugin.id(), &description.evaluator);
     if name == id {
-        return Ok(description);
+        return Ok(());
     }
     let message = format!(
         "the plug-in at the address of {id} calls itself {name}: register it under that id, or \
@@ -35,6 +70,13 @@ pub(crate) async fn described(plugin: &Plugin, kind: Kind) -> Result<DescribeRes
 
 /// Asks the service of a kind for its description, whatever name it gives.
 pub(crate) async fn introduced(plugin: &Plugin, kind: Kind) -> Result<DescribeResponse, Fault> {
+    let description = introduction(plugin, kind).await?;
+    check(plugin.id(), &description)?;
+    Ok(description)
+}
+
+/// Asks the service of a kind for its description, whatever it says.
+pub(crate) async fn introduction(plugin: &Plugin, kind: Kind) -> Result<DescribeResponse, Fault> {
     let channel = plugin.channel.clone();
     let most = plugin.registration.answer_bytes;
     let request = DescribeRequest {};
@@ -62,9 +104,7 @@ pub(crate) async fn introduced(plugin: &Plugin, kind: Kind) -> Result<DescribeRe
         }
     };
     let answer = answer.map_err(|status| Fault::of(plugin.id(), kind.service(), &status))?;
-    let description = answer.into_inner();
-    check(plugin.id(), &description)?;
-    Ok(description)
+    Ok(answer.into_inner())
 }
 
 /// Holds a description against the contract.
@@ -88,7 +128,10 @@ fn check(id: &str, description: &DescribeResponse) -> Result<(), Fault> {
         ));
     }
     let version = description.version.trim();
-    if version.is_empty() || version.chars().count() > 60 || version.chars().any(char::is_control) {
+    if version.is_empty()
+        || version.chars().count() > VERSION
+        || version.chars().any(char::is_control)
+    {
         return Err(Fault::broken(id, "says no version that can be printed"));
     }
     if description.evidence_types.len() > LIST || description.parameters.len() > LIST {

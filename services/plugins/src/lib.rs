@@ -20,6 +20,7 @@ mod verdict;
 
 pub use address::Address;
 pub use answer::{Answer, Question};
+pub use description::{Edition, edition};
 pub use fault::Fault;
 pub use log::{LogInput, LogOutput, LogPart, open_log};
 pub use plugin::{Kind, Plugin, Plugins, Registration};

@@ -69,10 +69,21 @@ fn raw(name: &str, wrong: Wrong) -> Raw {
     Raw { name, wrong }
 }
 
-/// An evaluator that keeps to the form of a call, and not to what the contract asks.
+/// An evaluator that keeps to the form of a call, and not to what the contract asks. `honest@2.0.0`
+/// is an honest one of that version.
 fn fake(name: &str, how: &str) -> Fake {
+    let (how, version) = how.split_once('@').unwrap_or((how, "1.0.0"));
+    let mut fake = behaving(name, how);
+    fake.description.version = version.to_owned();
+    fake
+}
+
+fn behaving(name: &str, how: &str) -> Fake {
     match how {
         "honest" => Fake::releasing(name),
+        "holding" => Fake::new(name, |request| {
+            Ok(held(&request, "yard-open", "the yard gate stood open"))
+        }),
         "hanging" => Fake::waiting(name, |_| Box::pin(std::future::pending())),
         "crashing" => Fake::new(name, |_| std::process::abort()),
         "failing" => Fake::new(name, |_| Err(Status::internal("out of ideas\u{7}"))),

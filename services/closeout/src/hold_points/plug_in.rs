@@ -6,7 +6,9 @@
 //! # Released when
 //! The last verdict on file that the named plug-in gave for this point, for exactly the evidence
 //! and the settings in force now, releases. No verdict, one for other evidence, or one that the
-//! plug-in could not give, holds. The server asks in the background; nobody waits for it.
+//! plug-in could not give, holds. The server asks in the background; nobody waits for it. When the
+//! plug-in comes in another version, the server asks again, and its newer verdict takes the place of
+//! the older; nothing that is past on an accepted segment is asked again for that alone.
 //! # Evidence
 //! Plug-in verdict, and the records that it rests on.
 //! # Parameters
@@ -19,7 +21,7 @@ use std::collections::BTreeMap;
 
 use obvert_proto::closeout::v1::{PluginVerdict, Verdict};
 
-use super::{Evaluator, Judging, Outcome, ParameterKind, found};
+use super::{Evaluator, Judgement, Judging, Outcome, ParameterKind, found};
 use crate::{
     plan::{ParameterValue, Point},
     segment_file::Kept,
@@ -85,12 +87,44 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         return j.outcome();
     };
     j.uses(verdict);
+    let speaker = heard(&mut j, verdict);
+    match verdict.verdict() {
+        Verdict::Released if verdict.fault.is_empty() => j.outcome(),
+        Verdict::NotApplicable if verdict.fault.is_empty() => {
+            let reason = match verdict.not_applicable_reason.as_str() {
+                "" => format!("{speaker} says that it does not apply"),
+                reason => format!("{speaker}: {reason}"),
+            };
+            j.not_applicable(reason)
+        }
+        _ => {
+            let message = match verdict.fault.as_str() {
+                "" => format!("{speaker} holds this point: see its findings"),
+                fault => format!("{speaker} gave no verdict that can be used ({fault})"),
+            };
+            j.hold(found("plug-in-held", message).of(verdict.record()));
+            j.outcome()
+        }
+    }
+}
+
+/// Takes over what a verdict says and rests on; answers who says it.
+fn heard(j: &mut Judgement<'_>, verdict: &Kept<PluginVerdict>) -> String {
     j.fact("verdict", verdict.verdict().as_str_name());
+    let (name, version) = (&verdict.evaluator, &verdict.evaluator_version);
+    let speaker = match version.as_str() {
+        "" => name.clone(),
+        version => format!("{name} {version}"),
+    };
+    if verdict.fault.is_empty() {
+        let message = format!("judged by the plug-in {name}, version {version}");
+        j.note(found("judged-by-plug-in", message).fact("version", version));
+    }
     for record in &verdict.evidence {
         j.rests_on(record);
     }
     for finding in &verdict.findings {
-        let message = format!("{name}: {}", finding.message);
+        let message = format!("{speaker}: {}", finding.message);
         let facts = finding.facts.iter();
         let found = facts.fold(
             found(finding.code.clone(), message),
@@ -103,22 +137,5 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             j.note(found)
         }
     }
-    match verdict.verdict() {
-        Verdict::Released if verdict.fault.is_empty() => j.outcome(),
-        Verdict::NotApplicable if verdict.fault.is_empty() => {
-            let reason = match verdict.not_applicable_reason.as_str() {
-                "" => format!("{name} says that it does not apply"),
-                reason => format!("{name}: {reason}"),
-            };
-            j.not_applicable(reason)
-        }
-        _ => {
-            let message = match verdict.fault.as_str() {
-                "" => format!("{name} holds this point: see its findings"),
-                fault => format!("{name} gave no verdict that can be used ({fault})"),
-            };
-            j.hold(found("plug-in-held", message).of(verdict.record()));
-            j.outcome()
-        }
-    }
+    speaker
 }

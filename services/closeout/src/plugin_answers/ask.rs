@@ -4,7 +4,7 @@ use obvert_ledger::{Ledger, Stored};
 use obvert_plugins::{Answer, Kind, Plugin, Question, ask_verdict, write_section};
 use obvert_proto::{
     Problem,
-    closeout::v1::{PluginSection, PluginVerdict, Verdict},
+    closeout::v1::{PluginSection, PluginVerdict, PointStatus, SegmentStatus, Verdict},
     common::v1::{Finding, RecordRef},
     plugin::v1::{EvaluateResponse, Evidence, WriteSectionResponse},
     pool, rules,
@@ -13,25 +13,37 @@ use prost::{Message, Name};
 use prost_reflect::DynamicMessage;
 use prost_types::Any;
 
-use super::write::{Said, commit};
+use super::{
+    editions::Editions,
+    write::{Said, commit},
+};
 use crate::{
-    Loaded,
+    Loaded, PAST,
     hold_points::{asks, settings},
     load_segment,
-    segment_file::is_evidence,
+    segment_file::{Kept, is_evidence},
 };
+
+/// Which of the answers on file for the evidence in force are asked for once more.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Again<'a> {
+    /// Those that the plug-in failed to give.
+    pub(super) retries: bool,
+    /// Those that another edition gave, with where the segment stands; none when it was asked.
+    pub(super) renewed: Option<(&'a Editions, &'a SegmentStatus)>,
+}
 
 /// Asks all that is open about one segment; answers how often the plug-in failed.
 pub(super) async fn about(
     ledger: &Ledger,
     plugin: &Plugin,
     segment: &str,
-    retries: bool,
+    again: Again<'_>,
 ) -> Result<u32, Problem> {
     let loaded = load_segment(ledger, segment, 0).await?;
     let mut failed = 0;
     if plugin.is(Kind::Evaluator) {
-        for question in open_points(&loaded, plugin.id(), retries) {
+        for question in open_points(&loaded, plugin.id(), again) {
             let answer = ask_verdict(plugin, &question).await;
             failed += u32::from(answer.said.is_err());
             let point = question.point.clone();
@@ -39,7 +51,7 @@ pub(super) async fn about(
             commit(ledger, plugin.id(), segment, &[&point, plugin.id()], said).await?;
         }
     }
-    if plugin.is(Kind::PackageSection) && wants_section(&loaded, plugin.id(), retries) {
+    if plugin.is(Kind::PackageSection) && wants_section(&loaded, plugin.id(), again) {
         let question = question(&loaded);
         let answer = write_section(plugin, &question).await;
         failed += u32::from(answer.said.is_err());
@@ -49,9 +61,9 @@ pub(super) async fn about(
     Ok(failed)
 }
 
-/// Points of the plan that the plug-in judges and for which no verdict in force is on file; with
-/// `retries`, also those for which it only failed to give one.
-fn open_points(loaded: &Loaded, id: &str, retries: bool) -> Vec<Question> {
+/// Points of the plan that the plug-in judges and for which no verdict in force is on file, and those
+/// that are asked again.
+fn open_points(loaded: &Loaded, id: &str, again: Again<'_>) -> Vec<Question> {
     let points = loaded.plan.points.iter();
     let mut open = Vec::new();
     for point in points.filter(|point| asks(point) == Some(id)) {
@@ -63,7 +75,14 @@ fn open_points(loaded: &Loaded, id: &str, retries: bool) -> Vec<Question> {
                 && verdict.evidence_digest == loaded.file.evidence_digest()
                 && verdict.parameters == parameters
         });
-        if !in_force.any(|verdict| verdict.fault.is_empty() || !retries) {
+        let stands = |verdict: &Kept<PluginVerdict>| {
+            let by = (
+                verdict.evaluator_version.as_str(),
+                verdict.contract_revision,
+            );
+            again.stands(Kind::Evaluator, &point.id, by, &verdict.fault)
+        };
+        if !in_force.any(stands) {
             open.push(Question {
                 point: point.id.clone(),
                 parameters,
@@ -74,11 +93,42 @@ fn open_points(loaded: &Loaded, id: &str, retries: bool) -> Vec<Question> {
     open
 }
 
-fn wants_section(loaded: &Loaded, id: &str, retries: bool) -> bool {
+fn wants_section(loaded: &Loaded, id: &str, again: Again<'_>) -> bool {
     let mut in_force = loaded.file.plugin_sections.iter().filter(|section| {
         section.plugin == id && section.evidence_digest == loaded.file.evidence_digest()
     });
-    !in_force.any(|section| section.fault.is_empty() || !retries)
+    let stands = |section: &Kept<PluginSection>| {
+        let by = (section.plugin_version.as_str(), section.contract_revision);
+        again.stands(Kind::PackageSection, "", by, &section.fault)
+    };
+    !in_force.any(stands)
+}
+
+impl Again<'_> {
+    /// Whether an answer of an edition is not asked for again. On an accepted segment a new edition
+    /// alone asks nothing that is past.
+    fn stands(
+        self,
+        kind: Kind,
+        point: &str,
+        (version, contract_revision): (&str, i32),
+        fault: &str,
+    ) -> bool {
+        if !fault.is_empty() && (self.retries || version.is_empty()) {
+            return !self.retries;
+        }
+        let Some((editions, status)) = self.renewed else {
+            return true;
+        };
+        let past = |status: &&PointStatus| PAST.contains(&status.state());
+        let mut points = status.points.iter().filter(past);
+        let is_accepted =
+            status.accepted && (point.is_empty() || points.any(|past| past.point == point));
+        is_accepted
+            || editions.of(kind).is_none_or(|now| {
+                now.version == version && now.contract_revision == contract_revision
+            })
+    }
 }
 
 fn question(loaded: &Loaded) -> Question {
@@ -124,7 +174,8 @@ fn verdict(plugin: &Plugin, asked: Question, answer: Answer<EvaluateResponse>) -
         segment: asked.segment,
         point: asked.point,
         evaluator: plugin.id().to_owned(),
-        evaluator_version: answer.version,
+        evaluator_version: answer.edition.version,
+        contract_revision: answer.edition.contract_revision,
         evidence_digest: asked.evidence_digest.to_vec(),
         parameters: asked.parameters,
         verdict: Verdict::Held.into(),
@@ -158,7 +209,8 @@ fn section(plugin: &Plugin, asked: Question, answer: Answer<WriteSectionResponse
     let mut record = PluginSection {
         segment: asked.segment,
         plugin: plugin.id().to_owned(),
-        plugin_version: answer.version,
+        plugin_version: answer.edition.version,
+        contract_revision: answer.edition.contract_revision,
         evidence_digest: asked.evidence_digest.to_vec(),
         ..PluginSection::default()
     };

@@ -2,11 +2,14 @@
 //!
 //! Each plug-in has a task of its own, so that one that hangs keeps only its own points waiting. A
 //! task looks at the segments of the projects that changed, leaves out those whose status still
-//! stands, and asks where no answer for the evidence on file is there. The answer is committed by
+//! stands, and asks where no answer for the evidence on file is there. When the plug-in gives another version of
+//! itself, it asks once more whatever an older one answered, except what is past on an accepted
+//! segment; until the newer answer is on file, the older one stands. The answer is committed by
 //! the principal `plug-in/<id>`; evaluation reads it as any other record, and a page never waits for
 //! a plug-in. A fault is committed as well, once, and asked again later and later.
 
 mod ask;
+mod editions;
 mod write;
 
 use std::{
@@ -26,6 +29,10 @@ use tokio::{
     time::{Instant, sleep, sleep_until},
 };
 
+use self::{
+    ask::Again,
+    editions::{Editions, Versions},
+};
 use crate::{
     service::segments,
     statuses::{Moment, Statuses},
@@ -53,6 +60,8 @@ pub async fn keep_plugin_answers(
         settled: HashMap::new(),
         plugin,
         seen: HashMap::new(),
+        asked: HashMap::new(),
+        versions: Versions::default(),
         retry_at: Some(Instant::now()),
         retry_after: RETRY_FIRST,
     };
@@ -78,6 +87,7 @@ pub async fn keep_plugin_answers(
         tokio::select! {
             changed = ticks.changed() => if changed.is_err() { return },
             () = retry => {}
+            () = sleep_until(keeper.versions.next()) => {}
             _ = stop.wait_for(|stop| *stop) => return,
         }
         tokio::select! {
@@ -96,9 +106,24 @@ struct Keeper {
     seen: HashMap<String, i64>,
     /// Revision at which the status of each segment was worked out when all was asked about it.
     settled: HashMap<String, i64>,
+    /// Editions whose answers each project has, as far as they could be asked for.
+    asked: HashMap<String, Editions>,
+    versions: Versions,
     /// When what failed is asked again.
     retry_at: Option<Instant>,
     retry_after: Duration,
+}
+
+/// What one look at a project is for.
+#[derive(Clone, Copy)]
+struct Look<'a> {
+    now: Moment,
+    /// Whether what failed is asked again.
+    retries: bool,
+    /// Editions of which this project has not all answers yet.
+    renewed: Option<&'a Editions>,
+    /// Questions that failed so far.
+    failures: &'a AtomicU32,
 }
 
 impl Keeper {
@@ -106,18 +131,32 @@ impl Keeper {
     /// again.
     async fn look(&mut self) -> Result<(), Problem> {
         let retries = self.retry_at.is_some_and(|at| at <= Instant::now());
+        self.versions.renew(&self.plugin).await;
+        let editions = self.versions.taken().clone();
         let failures = AtomicU32::new(0);
         for project in self.ledger.projects().await.map_err(refusal)? {
             if project == OFFICE || !self.plugin.sees(&project) {
                 continue;
             }
             let now = self.statuses.now(&project).await?;
-            if !retries && self.seen.get(&project) == Some(&now.revision) {
+            let is_asked = self.asked.get(&project) == Some(&editions);
+            if !retries && is_asked && self.seen.get(&project) == Some(&now.revision) {
                 continue;
             }
+            let look = Look {
+                now,
+                retries,
+                renewed: (!is_asked).then_some(&editions),
+                failures: &failures,
+            };
             // A project that cannot be read keeps no other waiting.
-            match self.look_at(&project, now, retries, &failures).await {
-                Ok(()) => _ = self.seen.insert(project, now.revision),
+            match self.look_at(&project, look).await {
+                Ok(()) => {
+                    if failures.load(Ordering::Relaxed) < FAILURES {
+                        self.asked.insert(project.clone(), editions.clone());
+                    }
+                    self.seen.insert(project, now.revision);
+                }
                 Err(problem) => tracing::warn!(
                     plugin = self.plugin.id(),
                     project,
@@ -136,14 +175,8 @@ impl Keeper {
         Ok(())
     }
 
-    async fn look_at(
-        &mut self,
-        project: &str,
-        now: Moment,
-        retries: bool,
-        failures: &AtomicU32,
-    ) -> Result<(), Problem> {
-        let (settled, looked) = self.look_through(project, now, retries, failures).await;
+    async fn look_at(&mut self, project: &str, look: Look<'_>) -> Result<(), Problem> {
+        let (settled, looked) = self.look_through(project, look).await;
         self.settled.extend(settled);
         looked
     }
@@ -152,17 +185,15 @@ impl Keeper {
     async fn look_through(
         &self,
         project: &str,
-        now: Moment,
-        retries: bool,
-        failures: &AtomicU32,
+        look: Look<'_>,
     ) -> (Vec<(String, i64)>, Result<(), Problem>) {
         let (mut settled, mut first) = (Vec::new(), Ok(()));
-        let segments = segments(&self.ledger, project.to_owned(), now.revision);
+        let segments = segments(&self.ledger, project.to_owned(), look.now.revision);
         let asked = segments.map(|segment| async move {
-            if failures.load(Ordering::Relaxed) >= FAILURES {
+            if look.failures.load(Ordering::Relaxed) >= FAILURES {
                 return Ok(None);
             }
-            self.ask(segment?, now, retries, failures).await
+            self.ask(segment?, look).await
         });
         let mut asked = std::pin::pin!(asked.buffer_unordered(self.plugin.calls().max(1)));
         // One segment that cannot be read does not keep the others waiting.
@@ -178,19 +209,18 @@ impl Keeper {
     }
 
     /// Asks about one segment, unless nothing that it rests on was written since it was settled.
-    async fn ask(
-        &self,
-        segment: String,
-        now: Moment,
-        retries: bool,
-        failures: &AtomicU32,
-    ) -> Result<Option<(String, i64)>, Problem> {
+    async fn ask(&self, segment: String, look: Look<'_>) -> Result<Option<(String, i64)>, Problem> {
+        let Look { now, retries, .. } = look;
         let from = self.statuses.evaluated_at(&segment, now).await?;
-        if !retries && self.settled.get(&segment) == Some(&from) {
+        let is_settled = self.settled.get(&segment) == Some(&from);
+        if !retries && look.renewed.is_none() && is_settled {
             return Ok(None);
         }
-        let failed = ask::about(&self.ledger, &self.plugin, &segment, retries).await?;
-        failures.fetch_add(failed, Ordering::Relaxed);
+        let status = self.statuses.at(&segment, now).await?;
+        let renewed = look.renewed.map(|editions| (editions, &status));
+        let again = Again { retries, renewed };
+        let failed = ask::about(&self.ledger, &self.plugin, &segment, again).await?;
+        look.failures.fetch_add(failed, Ordering::Relaxed);
         Ok(Some((segment, from)))
     }
 }
