@@ -145,6 +145,7 @@ impl Example {
                 host: "127.0.0.1".into(),
                 port: self.port,
             },
+            ca_file: None,
             deadline: Duration::from_secs(10),
             request_bytes: 8 << 20,
             answer_bytes: 1 << 20,

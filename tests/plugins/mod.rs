@@ -13,5 +13,6 @@ mod sections;
 mod served;
 mod server;
 mod site;
+mod tls;
 mod verdicts;
 mod versions;

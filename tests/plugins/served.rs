@@ -61,6 +61,7 @@ pub(super) fn registration(id: &str, kind: Kind, path: PathBuf) -> Registration 
         id: id.into(),
         kinds: vec![kind],
         address: Address::Unix(path),
+        ca_file: None,
         deadline: Duration::from_millis(700),
         request_bytes: 8 << 20,
         answer_bytes: 64 << 10,

@@ -1,7 +1,8 @@
 //! What a plug-in did wrong, in words.
 
-use std::time::Duration;
+use std::{error::Error, io, time::Duration};
 
+use tokio_rustls::rustls::{self, CertificateError};
 use tonic::{Code, Status};
 
 /// Characters that are repeated of what a plug-in says.
@@ -37,9 +38,38 @@ impl Fault {
         Self::new("breaks-contract", message)
     }
 
+    fn of_tls(id: &str, error: &rustls::Error) -> Self {
+        let rustls::Error::InvalidCertificate(wrong) = error else {
+            let message = format!(
+                "no TLS with the plug-in {id}: {error}; see that it speaks TLS at this address"
+            );
+            return Self::new("tls", message);
+        };
+        let what = match wrong {
+            CertificateError::Expired | CertificateError::ExpiredContext { .. } => {
+                "has expired: give it a new one"
+            }
+            CertificateError::NotValidYet | CertificateError::NotValidYetContext { .. } => {
+                "is not valid yet: see its first day, and the clocks of both machines"
+            }
+            CertificateError::NotValidForName | CertificateError::NotValidForNameContext { .. } => {
+                "is for another host: address it by a name that its certificate says"
+            }
+            CertificateError::UnknownIssuer | CertificateError::BadSignature => {
+                "is of another authority than its ca_file: name the right one"
+            }
+            _ => "cannot be trusted",
+        };
+        let message = format!("the certificate of the plug-in {id} {what} ({error})");
+        Self::new("certificate", message)
+    }
+
     /// What a call ended with.
     pub(crate) fn of(id: &str, service: &str, status: &Status) -> Self {
         let said = repeated(status.message());
+        if let Some(error) = tls_error(status) {
+            return Self::of_tls(id, error);
+        }
         match status.code() {
             Code::Unavailable => Self::new(
                 "unreachable",
@@ -69,6 +99,23 @@ impl Fault {
             ),
         }
     }
+}
+
+/// What TLS ended with, if it did.
+fn tls_error(status: &Status) -> Option<&rustls::Error> {
+    let mut at = status.source();
+    while let Some(error) = at {
+        // An I/O error hides the error that it is made of from its sources.
+        let inner = error
+            .downcast_ref::<io::Error>()
+            .and_then(io::Error::get_ref);
+        let found = inner.and_then(|inner| inner.downcast_ref());
+        if let Some(found) = found.or_else(|| error.downcast_ref()) {
+            return Some(found);
+        }
+        at = error.source();
+    }
+    None
 }
 
 /// What a plug-in said, without control characters and cut to a length that can be shown.

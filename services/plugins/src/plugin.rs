@@ -1,6 +1,6 @@
 //! Registered plug-ins, each with its channel, its limits and its room.
 
-use std::{collections::BTreeMap, sync::Arc, time::Duration};
+use std::{collections::BTreeMap, path::PathBuf, sync::Arc, time::Duration};
 
 use tokio::sync::Semaphore;
 use tonic::transport::Channel;
@@ -32,6 +32,8 @@ pub struct Registration {
     pub kinds: Vec<Kind>,
     /// Where it listens.
     pub address: Address,
+    /// Certificate of the authority that a plug-in behind TLS is trusted by.
+    pub ca_file: Option<PathBuf>,
     /// Longest wait for an answer.
     pub deadline: Duration,
     /// Most bytes that it is sent at once.
@@ -87,16 +89,17 @@ impl Plugin {
     ///
     /// # Errors
     ///
-    /// A sentence when its address cannot be one.
+    /// A sentence when its address cannot be one, or its authority cannot be read.
     pub fn new(registration: Registration) -> Result<Self, String> {
-        let endpoint = registration.address.endpoint()?;
+        let ca_file = registration.ca_file.as_deref();
+        let endpoint = registration.address.endpoint(ca_file)?;
         let endpoint = endpoint
             .connect_timeout(registration.deadline)
             .http2_keep_alive_interval(KEEPALIVE)
             .keep_alive_timeout(KEEPALIVE)
             .http2_max_header_list_size(HEADER_BYTES)
             .tcp_nodelay(true);
-        let channel = registration.address.channel(endpoint);
+        let channel = endpoint.connect_lazy();
         Ok(Self {
             room: Arc::new(Semaphore::new(registration.calls)),
             registration: Arc::new(registration),

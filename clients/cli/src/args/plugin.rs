@@ -11,7 +11,15 @@ pub(super) fn plugin_noun() -> Command {
         .subcommand(
             Command::new("check")
                 .about("Run every requirement of the contract; exit code 8 when one fails")
-                .arg(positional("address").help("unix:/run/check.sock or 127.0.0.1:7501"))
+                .arg(
+                    positional("address").help(
+                        "unix:/run/check.sock, 127.0.0.1:7501 or https://checks.example:7501",
+                    ),
+                )
+                .arg(file_option(
+                    "ca-file",
+                    "Behind https://: certificate of the authority to trust, in PEM",
+                ))
                 .arg(file_option(
                     "sample",
                     "Native cure log that a log reader must read",

@@ -21,6 +21,7 @@ pub(crate) async fn check(given: &ArgMatches, output: Output) -> Result<(), Fail
     let deadline_s = given.get_one::<u64>("deadline-s").copied().unwrap_or(10);
     let check = conformance::Check {
         address,
+        ca_file: given.get_one::<PathBuf>("ca-file").cloned(),
         deadline: Duration::from_secs(deadline_s),
         sample,
     };

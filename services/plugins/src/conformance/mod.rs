@@ -7,7 +7,7 @@ mod log_reader;
 mod rows;
 mod section;
 
-use std::time::Duration;
+use std::{path::PathBuf, time::Duration};
 
 use obvert_proto::plugin::v1::DescribeResponse;
 
@@ -23,6 +23,8 @@ const BYTES: usize = 4 << 20;
 pub struct Check {
     /// Where the plug-in listens.
     pub address: Address,
+    /// Certificate of the authority that a plug-in behind TLS is trusted by.
+    pub ca_file: Option<PathBuf>,
     /// Longest wait for an answer.
     pub deadline: Duration,
     /// A native log that a log reader must read: its name and its bytes.
@@ -33,13 +35,14 @@ pub struct Check {
 ///
 /// # Errors
 ///
-/// A sentence when the address cannot be one.
+/// A sentence when the address cannot be one, or its authority cannot be read.
 pub async fn run(check: &Check) -> Result<Vec<Row>, String> {
     let called = |id: String| {
         Plugin::new(Registration {
             id,
             kinds: Vec::new(),
             address: check.address.clone(),
+            ca_file: check.ca_file.clone(),
             deadline: check.deadline,
             request_bytes: BYTES,
             answer_bytes: BYTES,

@@ -55,7 +55,7 @@ impl Row {
 
     /// Whether nobody answers at all, so that more questions are of no use.
     pub(super) fn is_out_of_reach(&self) -> bool {
-        ["unreachable", "late"].contains(&self.word)
+        ["unreachable", "late", "certificate", "tls"].contains(&self.word)
     }
 }
 

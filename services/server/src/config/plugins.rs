@@ -1,6 +1,9 @@
 //! `[[plugin]]`: programs of others that the server asks, each with its address and its limits.
 
-use std::time::Duration;
+use std::{
+    path::{Path, PathBuf},
+    time::Duration,
+};
 
 use obvert_plugins::{Address, Kind, Registration};
 use obvert_tables::{
@@ -38,7 +41,9 @@ fn read_one(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Registration {
         faults.add(table.place_of("id"), message);
     }
     let kinds = kinds(table, faults);
-    let address = address(table, faults);
+    let ca_file = table.has("ca_file").then(|| table.text("ca_file", faults));
+    let ca_file = ca_file.map(PathBuf::from);
+    let address = address(table, ca_file.as_deref(), faults);
     let deadline_s = table.whole_or("deadline_s", 10, 1..=600, faults);
     let request_bytes = table.whole_or("request_bytes", 8 << 20, 65_536..=67_108_864, faults);
     let answer_bytes = table.whole_or("answer_bytes", 1 << 20, 4_096..=67_108_864, faults);
@@ -48,6 +53,7 @@ fn read_one(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Registration {
         id,
         kinds,
         address,
+        ca_file,
         deadline: Duration::from_secs(deadline_s),
         request_bytes: request_bytes as usize,
         answer_bytes: answer_bytes as usize,
@@ -80,17 +86,20 @@ fn kinds(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Vec<Kind> {
     kinds
 }
 
-fn address(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Address {
+fn address(table: &mut Reader<'_>, ca_file: Option<&Path>, faults: &mut Faults<'_>) -> Address {
     let text = table.text("address", faults);
     let off_loopback = table.flag("plain_text_off_loopback", faults);
     let place = table.place_of("address");
     match Address::parse(&text) {
-        Ok(address) if address.is_local() || off_loopback => return address,
+        Ok(address) if address.is_private() || off_loopback => match address.endpoint(ca_file) {
+            Ok(_) => return address,
+            Err(what) => faults.add(place, format!("address: {what}")),
+        },
         Ok(address) => {
             let message = format!(
                 "address is {address}, which is not this machine, and records would go there as \
-                 plain text: use a unix socket or loopback, or set plain_text_off_loopback = true \
-                 where the network is your own"
+                 plain text: use https:// with a ca_file, a unix socket or loopback, or set \
+                 plain_text_off_loopback = true where the network is your own"
             );
             faults.add(place, message);
         }

@@ -64,7 +64,7 @@ fn plugin_rows(plugin: &Registration) -> Vec<String> {
         ("address", text(&plugin.address.to_string())),
         (
             "plain_text_off_loopback",
-            Value::Boolean(!plugin.address.is_local()),
+            Value::Boolean(!plugin.address.is_private()),
         ),
         ("deadline_s", whole(deadline_s)),
         ("request_bytes", whole(plugin.request_bytes)),
@@ -72,8 +72,11 @@ fn plugin_rows(plugin: &Registration) -> Vec<String> {
         ("calls", whole(plugin.calls)),
         ("projects", words(&mut projects.iter().map(String::as_str))),
     ];
+    let ca_file = plugin.ca_file.iter();
+    let ca_file = ca_file.map(|file| ("ca_file", text(&file.display().to_string())));
     let rows = rows
         .into_iter()
+        .chain(ca_file)
         .map(|(key, value)| format!("{key} = {value}"));
     std::iter::once("\n[[plugin]]".to_owned())
         .chain(rows)
