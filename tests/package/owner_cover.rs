@@ -1,5 +1,7 @@
 //! The owner's own first page: its facts, its rows to sign, and that it is one page.
 
+use std::sync::Arc;
+
 use obvert_closeout::{
     package::{Sources, build, document},
     plan::{COVER_FACTS, CoverText, parse},
@@ -13,7 +15,7 @@ use crate::closeout::fixture::{Fixture, SEGMENT, asked::STRICT};
 
 fn under(cover: Option<CoverText>, fixture: &Fixture) -> Sources {
     let mut sources = sources(fixture);
-    sources.loaded.plan.package.cover = cover;
+    Arc::make_mut(&mut sources.loaded.plan).package.cover = cover;
     sources
 }
 
@@ -161,7 +163,7 @@ fn the_longest_cover_is_one_page_on_either_paper() {
     for paper in [Paper::Letter, Paper::A4] {
         let mut sources = longest(paper);
         let with = files(&built(&sources).bytes)["data/closeout.pdf"].clone();
-        sources.loaded.plan.package.cover = None;
+        Arc::make_mut(&mut sources.loaded.plan).package.cover = None;
         let without = files(&built(&sources).bytes)["data/closeout.pdf"].clone();
         assert_eq!(pages(&with), pages(&without) + 1, "{paper:?}");
     }

@@ -75,7 +75,9 @@ fn a_section_that_was_not_answered_yet_is_missed_and_who_asked_for_it_is_said() 
         (&plan[..0], &server[..], "the server asks for it"),
     ] {
         let mut sources = sources(&signed());
-        sources.loaded.plan.package.plugin_sections = plan.to_vec();
+        Arc::make_mut(&mut sources.loaded.plan)
+            .package
+            .plugin_sections = plan.to_vec();
         sources.section_plugins = server.to_vec();
         let (data, file) = made(&sources);
         says(&data, who, "working-hours: not answered yet");
