@@ -28,6 +28,7 @@ pub use generated::obvert::*;
 pub use problem::{Problem, Violation};
 use prost_reflect::DescriptorPool;
 pub use reason::reason_word;
+pub use words::enum_word;
 
 /// Encoded descriptor set of the schema and all it imports, for reflection.
 pub const SCHEMA: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/schema.binpb"));

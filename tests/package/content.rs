@@ -114,3 +114,13 @@ fn the_document_prints_points_cure_log_and_verification() {
         assert!(holds(&format!("/Title({title})")), "no bookmark '{title}'");
     }
 }
+
+#[test]
+fn a_value_of_an_enumeration_is_told_in_words_without_its_prefix() {
+    let kind = |name: &str| obvert_proto::pool().get_enum_by_name(name).unwrap();
+    let paper = kind("obvert.project.v1.Paper");
+    assert_eq!(obvert_proto::enum_word(&paper, "PAPER_A4"), "a4");
+    let provenance = kind("obvert.common.v1.Provenance");
+    let word = obvert_proto::enum_word(&provenance, "PROVENANCE_MAKER_DECLARED");
+    assert_eq!(word, "maker declared");
+}

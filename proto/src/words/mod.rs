@@ -3,3 +3,6 @@
 
 mod design;
 mod points;
+mod schema;
+
+pub use schema::enum_word;

@@ -1,6 +1,6 @@
 //! The typed values of a record as people compare them with an original, by reflection.
 
-use obvert_proto::rules;
+use obvert_proto::{enum_word, rules};
 use prost_reflect::{DynamicMessage, FieldDescriptor, Kind, ReflectMessage, Value as Held};
 
 use crate::names;
@@ -120,10 +120,5 @@ fn word(field: &FieldDescriptor, number: i32) -> String {
         return String::new();
     };
     let value = kind.get_value(number);
-    let name = value.map_or(String::new(), |value| value.name().to_owned());
-    let zero = kind.default_value().name().to_owned();
-    let prefix = zero.strip_suffix("UNSPECIFIED").unwrap_or_default();
-    name.trim_start_matches(prefix)
-        .to_lowercase()
-        .replace('_', " ")
+    value.map_or(String::new(), |value| enum_word(&kind, value.name()))
 }

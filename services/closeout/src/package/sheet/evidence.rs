@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use obvert_proto::{
     closeout::v1::{EvidenceUsed, PointState},
     common::v1::PaperGrade,
+    enum_word,
 };
 use obvert_typeset::segment_sheet::{Correction, Evidence, Mark, Register};
 use sha2::{Digest, Sha256};
@@ -65,8 +66,14 @@ fn correction(view: &View<'_>, change: &Change, field: &FieldChange) -> Correcti
     }
 }
 
-/// A value that fits a cell; the whole of it is in the records.
+/// A value that fits a cell; the whole of it is in the records. A word of the schema, such as
+/// `PAPER_A4`, is written in words.
 pub(super) fn short(value: &str) -> String {
+    let kinds = obvert_proto::pool().all_enums();
+    let mut kinds = kinds.filter(|kind| kind.get_value_by_name(value).is_some());
+    if let Some(kind) = kinds.next() {
+        return enum_word(&kind, value);
+    }
     match value.char_indices().nth(80) {
         Some((end, _)) => format!("{}...", &value[..end]),
         None => value.to_owned(),
