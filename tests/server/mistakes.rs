@@ -52,3 +52,12 @@ fn one_of_two_ways_that_a_command_needs_is_asked_for_by_both_names() {
     assert_eq!(code, Some(2), "{text}");
     assert!(text.contains("--project"), "{text}");
 }
+
+#[test]
+fn an_id_without_its_project_is_no_name() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let words = ["wall-design", "sheet", "d-1", "--out", "sheet.pdf"];
+    let (code, text) = said(folder.path(), &words);
+    assert_eq!(code, Some(2), "{text}");
+    assert!(text.contains("write the full name"), "{text}");
+}

@@ -290,7 +290,17 @@ fn reason() -> Arg {
 }
 
 fn name_arg() -> Arg {
-    positional("name").help("Full name: projects/{project}/{collection}/{id}")
+    positional("name")
+        .help("Full name: projects/{project}/{collection}/{id}")
+        .value_parser(full_name)
+}
+
+/// A record's name as the server takes it; an id alone would be refused as of no project.
+fn full_name(text: &str) -> Result<String, String> {
+    if text.starts_with("projects/") {
+        return Ok(text.to_owned());
+    }
+    Err("write the full name: projects/{project}/{collection}/{id}".to_owned())
 }
 
 fn positional(name: &'static str) -> Arg {

@@ -2,14 +2,16 @@
 
 use clap::{Arg, ArgAction, Command};
 
-use super::{file_arg, file_option, flag, name_arg, option, positional, project, write_options};
+use super::{
+    file_arg, file_option, flag, full_name, name_arg, option, positional, project, write_options,
+};
 
 pub(super) fn package_verbs(command: Command) -> Command {
     command
         .subcommand(
             Command::new("assemble")
                 .about("Assemble and sign the package of an accepted segment")
-                .arg(positional("segment"))
+                .arg(positional("segment").value_parser(full_name))
                 .arg(with_people())
                 .args(write_options()),
         )

@@ -2,7 +2,7 @@
 
 use clap::Command;
 
-use super::{flag, option, positional, revision, write_options};
+use super::{flag, full_name, option, positional, revision, write_options};
 
 pub(super) fn verbs() -> [Command; 3] {
     let list = Command::new("list")
@@ -16,7 +16,10 @@ pub(super) fn verbs() -> [Command; 3] {
         ));
     let release = Command::new("release")
         .about("Release a point, or give a variance")
-        .args([positional("segment"), positional("point")])
+        .args([
+            positional("segment").value_parser(full_name),
+            positional("point"),
+        ])
         .arg(option(
             "variance",
             "REASON",
@@ -35,7 +38,7 @@ pub(super) fn verbs() -> [Command; 3] {
         .args(write_options());
     let history = Command::new("history")
         .about("Who released what of a segment on which evidence, as it stood at a revision")
-        .arg(positional("segment"))
+        .arg(positional("segment").value_parser(full_name))
         .arg(revision());
     [list, release, history]
 }
