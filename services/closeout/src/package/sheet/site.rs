@@ -141,7 +141,15 @@ pub(super) fn laterals(view: &View<'_>) -> Register<Lateral> {
         count
     };
     let open = outcome(ReopeningOutcome::Open);
-    let closed = outcome(ReopeningOutcome::LeftClosedByDirection);
+    let others: String = [
+        ReopeningOutcome::LeftClosedByDirection,
+        ReopeningOutcome::OwnerAbandoned,
+        ReopeningOutcome::NotFound,
+    ]
+    .into_iter()
+    .filter(|wanted| outcome(*wanted) > 0)
+    .map(|wanted| format!(", {} {}", outcome(wanted), words::reopening(wanted).word))
+    .collect();
     let signed = match file.register() {
         Some(register) => format!(
             "signed by {} on {} with a count of {}",
@@ -153,14 +161,14 @@ pub(super) fn laterals(view: &View<'_>) -> Register<Lateral> {
         ),
         None => "not signed by anybody".to_owned(),
     };
-    let words = format!(
-        "{} {} registered, {signed}; {open} {} open, {closed} left closed by written direction.",
+    let sentence = format!(
+        "{} {} registered, {signed}; {open} {} open{others}.",
         counted(all.len(), "lateral", "laterals"),
         is_are(all.len()),
         is_are(open)
     );
     register(
-        words,
+        sentence,
         all.into_iter().map(|kept| lateral(view, kept)).collect(),
     )
 }
