@@ -17,6 +17,7 @@ mod plan_words;
 mod plug_in;
 mod releases;
 mod sampling;
+mod status_room;
 mod statuses;
 mod stored;
 mod surveys_and_lots;

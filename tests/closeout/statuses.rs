@@ -1,7 +1,7 @@
 //! Statuses kept between commits equal full evaluations, and only what a commit touches is evaluated
 //! again.
 
-use obvert_closeout::{Statuses, load_segment};
+use obvert_closeout::{StatusRoom as Room, Statuses, load_segment};
 use obvert_ledger::{Draft, Ledger, LedgerConfig, NewEntry};
 use obvert_proto::{
     acceptance::v1::{Disposition, Nonconformance, Survey},
@@ -24,10 +24,10 @@ use super::fixture::{
 };
 
 /// Segments of one project, copies of the clean one under other names, and the office's sheet.
-struct Project {
+pub(super) struct Project {
     _folder: TempDir,
     ledger: Ledger,
-    statuses: Statuses,
+    pub(super) statuses: Statuses,
     time_ms: i64,
     wrote: u32,
 }
@@ -37,6 +37,10 @@ const SEGMENTS: [&str; 3] = ["s-1", "s-2", "s-3"];
 impl Project {
     /// Under the common plan, or the strict one, which samples segments by turn and by batch.
     async fn filled(strict: bool) -> Self {
+        Self::filled_with(strict, Room::default()).await
+    }
+
+    pub(super) async fn filled_with(strict: bool, room: Room) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let ledger = Ledger::open(LedgerConfig::new(folder.path()))
             .await
@@ -49,7 +53,7 @@ impl Project {
             true => store::fill_under(&ledger, &mut fixture, STRICT).await,
             false => store::fill(&ledger, &mut fixture).await,
         }
-        let statuses = Statuses::new(ledger.clone());
+        let statuses = Statuses::with_room(ledger.clone(), room);
         let mut project = Self {
             _folder: folder,
             ledger,
@@ -67,7 +71,7 @@ impl Project {
         project
     }
 
-    async fn write<M: Message + Name>(&mut self, name: &str, message: &M) {
+    pub(super) async fn write<M: Message + Name>(&mut self, name: &str, message: &M) {
         self.wrote += 1;
         let project = name.split('/').nth(1).unwrap().to_owned();
         let draft = Draft {
@@ -106,7 +110,7 @@ impl Project {
     }
 
     /// Asserts that every kept status equals a full evaluation, and says how many were made.
-    async fn compare(&self) -> u64 {
+    pub(super) async fn compare(&self) -> u64 {
         let before = self.statuses.evaluation_count();
         let now = self.statuses.now("quillfern").await.unwrap();
         for id in SEGMENTS {
@@ -122,7 +126,7 @@ impl Project {
     }
 
     /// One change; which one, and of which segment, is drawn.
-    async fn change(&mut self, kind: u8, segment: u8, hours: u8) {
+    pub(super) async fn change(&mut self, kind: u8, segment: u8, hours: u8) {
         let id = SEGMENTS[usize::from(segment) % SEGMENTS.len()];
         let name = full(&format!("segments/{id}"));
         self.time_ms += i64::from(hours) * 3_600_000;
@@ -264,18 +268,27 @@ fn kept_statuses_equal_full_evaluations_after_any_commits() {
     });
     let runtime = tokio::runtime::Runtime::new().unwrap();
     let changes = proptest::collection::vec((any::<u8>(), any::<u8>(), 0_u8..30), 1..12);
+    // What there is no room for is worked out again, to the same end.
+    let narrow = Room {
+        statuses: 2,
+        office_names: 1,
+    };
     runner
-        .run(&(any::<bool>(), changes), |(strict, changes)| {
-            runtime.block_on(async {
-                let mut project = Project::filled(strict).await;
-                project.compare().await;
-                for (kind, segment, hours) in changes {
-                    project.change(kind, segment, hours).await;
+        .run(
+            &(any::<bool>(), any::<bool>(), changes),
+            |(strict, is_narrow, changes)| {
+                let room = if is_narrow { narrow } else { Room::default() };
+                runtime.block_on(async {
+                    let mut project = Project::filled_with(strict, room).await;
                     project.compare().await;
-                }
-            });
-            Ok(())
-        })
+                    for (kind, segment, hours) in changes {
+                        project.change(kind, segment, hours).await;
+                        project.compare().await;
+                    }
+                });
+                Ok(())
+            },
+        )
         .unwrap();
 }
 

@@ -46,4 +46,4 @@ pub use package::{Signer, fingerprint};
 pub use plugin_answers::keep_plugin_answers;
 pub use rules::held;
 pub use service::Closeout;
-pub use statuses::{Moment, Statuses};
+pub use statuses::{Moment, Room as StatusRoom, Statuses};

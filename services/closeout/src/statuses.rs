@@ -4,6 +4,10 @@
 //! of them, or a record that refers to one of them, drops it; so does the turn of the day on site,
 //! which is the finest step of time that an evaluator looks at. What is kept is never a truth of its
 //! own: it equals a full evaluation, it may be lost at any time, and another server has its own.
+//! So what is too much is dropped: when there is no room, a status drawn by lot, since who reads a
+//! whole project again and again would lose by age just what is asked for next.
+
+mod office;
 
 use std::{
     collections::{HashMap, HashSet, hash_map::DefaultHasher},
@@ -26,21 +30,30 @@ use obvert_proto::{
 use obvert_records::{names, refusal};
 use tokio::sync::Mutex;
 
+use self::office::Office;
 use crate::{
     LiningOrder, Loaded,
     load::{Known, load_segment_with},
     plan::PlanText,
 };
 
-/// Statuses kept at most; about 60 kB each.
-const STATUSES: usize = 2_000;
 /// Commits read at once.
 const COMMITS: usize = 500;
+
+/// How much is kept.
+#[derive(Debug, Clone, Copy)]
+pub struct Room {
+    /// Most statuses; about 60 kB each.
+    pub statuses: usize,
+    /// Most names that commits of `office` wrote; 8 bytes each.
+    pub office_names: usize,
+}
 
 /// Where segments stand, kept between questions. Clones share what is kept.
 #[derive(Clone)]
 pub struct Statuses {
     ledger: Ledger,
+    room: Room,
     kept: Arc<Mutex<Kept>>,
     evaluations: Arc<AtomicU64>,
 }
@@ -65,8 +78,7 @@ struct Kept {
     orders: HashMap<String, (i64, LiningOrder)>,
     /// Tick of the ledger before which everything for a project was seen.
     ticks: HashMap<String, u64>,
-    /// Times of the commits of `office`, and what each wrote.
-    office: Vec<(i64, Vec<u64>)>,
+    office: Office,
 }
 
 /// One status, with what it rests on.
@@ -83,8 +95,14 @@ struct Entry {
 impl Statuses {
     /// Statuses over a ledger; none is kept yet.
     pub fn new(ledger: Ledger) -> Self {
+        Self::with_room(ledger, Room::default())
+    }
+
+    /// The same with another room.
+    pub fn with_room(ledger: Ledger, room: Room) -> Self {
         Self {
             ledger,
+            room,
             kept: Arc::default(),
             evaluations: Arc::default(),
         }
@@ -160,6 +178,15 @@ impl Statuses {
         self.evaluations.load(Ordering::Relaxed)
     }
 
+    /// Statuses and names of `office` that are kept now.
+    pub async fn size(&self) -> Room {
+        let kept = self.kept.lock().await;
+        Room {
+            statuses: kept.statuses.len(),
+            office_names: kept.office.names(),
+        }
+    }
+
     async fn standing(
         &self,
         segment: &str,
@@ -213,9 +240,10 @@ impl Statuses {
             kept.orders.insert(project.to_owned(), (read_at, order));
         }
         kept.statuses.remove(segment);
-        if let Some(entry) = entry
-            && kept.statuses.len() < STATUSES
-        {
+        if let Some(entry) = entry {
+            if kept.statuses.len() >= self.room.statuses {
+                kept.drop_one(self.evaluation_count());
+            }
             kept.statuses.insert(segment.to_owned(), entry);
         }
     }
@@ -240,6 +268,7 @@ impl Statuses {
                 for commit in &commits {
                     kept.drop_touched(watched, commit);
                 }
+                kept.forget(self.room.office_names);
             }
             kept.seen.insert(watched.to_owned(), seen);
         }
@@ -254,7 +283,7 @@ impl Kept {
             self.statuses
                 .retain(|_, entry| !wrote.iter().any(|name| entry.rests_on.contains(name)));
             let time = commit.commit_time.as_ref().map_or(0, unix_ms);
-            self.office.push((time, wrote));
+            self.office.add(time, wrote);
             return;
         }
         let refers = commit.entries.iter().flat_map(|entry| &entry.refers);
@@ -271,6 +300,32 @@ impl Kept {
             entry.project != project
                 || !(touched.any(|name| entry.rests_on.contains(name)) || runs && entry.on_runs)
         });
+    }
+
+    /// Makes room for a status, by a lot that needs no luck but to fall everywhere.
+    fn drop_one(&mut self, lot: u64) {
+        let drawn = mark(&lot.to_string()) % (self.statuses.len().max(1) as u64);
+        let drawn = self.statuses.keys().nth(drawn as usize).cloned();
+        drawn.and_then(|name| self.statuses.remove(&name));
+    }
+
+    /// Forgets the oldest commits of `office`, and the statuses that they still speak about.
+    fn forget(&mut self, most: usize) {
+        while let Some((time_ms, wrote)) = self.office.forget(most) {
+            self.statuses.retain(|_, entry| {
+                entry.from.commit_time_ms > time_ms
+                    || !wrote.iter().any(|name| entry.rests_on.contains(name))
+            });
+        }
+    }
+}
+
+impl Default for Room {
+    fn default() -> Self {
+        Self {
+            statuses: 2_000,
+            office_names: 10_000,
+        }
     }
 }
 
@@ -302,17 +357,17 @@ impl Entry {
     }
 
     /// Whether the status holds at a moment, given that no commit touched it since.
-    fn stands(&self, office: &[(i64, Vec<u64>)], moment: Moment) -> bool {
+    fn stands(&self, office: &Office, moment: Moment) -> bool {
         let from = self.from;
         let later =
             moment.revision >= from.revision && moment.commit_time_ms >= from.commit_time_ms;
-        // What office wrote ahead of this project's time is seen from its own time on. Of the same
-        // millisecond nobody knows which was first.
-        let between = |time: i64| time >= from.commit_time_ms && time <= moment.commit_time_ms;
-        let mut came = office.iter().filter(|(time, _)| between(*time));
+        // What office wrote ahead of this project's time is seen from its own time on.
+        let (from_ms, to_ms) = (from.commit_time_ms, moment.commit_time_ms);
+        let is_known = office.is_whole_from(from_ms) || moment.revision == from.revision;
         later
-            && day(&self.zone, moment.commit_time_ms) == self.day
-            && !came.any(|(_, wrote)| wrote.iter().any(|name| self.rests_on.contains(name)))
+            && is_known
+            && day(&self.zone, to_ms) == self.day
+            && !office.wrote_between(from_ms, to_ms, &self.rests_on)
     }
 }
 
