@@ -11,7 +11,8 @@ use obvert_proto::{
         closeout_service_server::CloseoutService,
     },
     common::v1::Write,
-    project::v1::{Role, Segment},
+    dates::from_unix_ms,
+    project::v1::{ApiKey, Role, Segment},
 };
 use obvert_typeset::{ChildLimits, Children, Typesetter};
 use prost::{Message, Name};
@@ -25,8 +26,9 @@ use super::{
 use crate::closeout::fixture::{SEGMENT, full, store};
 
 /// The accepted segment and one that is held.
-async fn two_segments() -> Store {
+pub(super) async fn two_segments() -> Store {
     let store = stored(&signed()).await;
+    file_key(&store.ledger, "k-1", &key(Role::Owner)).await;
     let mut fixture = signed();
     let held = Segment {
         owner_segment_id: "MSD-2".into(),
@@ -40,18 +42,18 @@ async fn two_segments() -> Store {
     store
 }
 
-fn service(ledger: &Ledger, press: Press) -> Closeout {
+pub(super) fn service(ledger: &Ledger, press: Press) -> Closeout {
     Closeout::new(ledger.clone(), Some(Arc::new(press)))
 }
 
-fn write(id: &str) -> Option<Write> {
+pub(super) fn write(id: &str) -> Option<Write> {
     Some(Write {
         request_id: id.into(),
         ..Write::default()
     })
 }
 
-async fn begun(service: &Closeout, id: &str) -> Result<BuildStatus, Status> {
+pub(super) async fn begun(service: &Closeout, id: &str) -> Result<BuildStatus, Status> {
     let message = StartBuildRequest {
         write: write(id),
         project: "quillfern".into(),
@@ -66,7 +68,7 @@ fn name(status: &BuildStatus) -> String {
 }
 
 /// Every state that the watch tells, up to the end.
-async fn watched(service: &Closeout, name: &str) -> Vec<Build> {
+pub(super) async fn watched(service: &Closeout, name: &str) -> Vec<Build> {
     let message = WatchBuildRequest { name: name.into() };
     let states = service.watch_build(request(message, caller(Role::Auditor)));
     let states = states.await.unwrap().into_inner();
@@ -86,12 +88,12 @@ async fn cancelled(service: &Closeout, name: &str) -> Result<Build, Status> {
     Ok(ended.await?.into_inner().build.unwrap())
 }
 
-async fn packages(ledger: &Ledger) -> Vec<Stored> {
+pub(super) async fn packages(ledger: &Ledger) -> Vec<Stored> {
     let list = ledger.list("quillfern".into(), "packages".into(), None, 100, 0);
     list.await.unwrap().items
 }
 
-fn reason(status: &Status) -> String {
+pub(super) fn reason(status: &Status) -> String {
     status
         .get_error_details()
         .error_info()
@@ -101,7 +103,7 @@ fn reason(status: &Status) -> String {
 }
 
 /// Writes a build as a server left it that was stopped.
-async fn left(ledger: &Ledger, name: &str) {
+pub(super) async fn left(ledger: &Ledger, name: &str) {
     let revision = ledger.head("quillfern".into()).await.unwrap().revision;
     let known = ledger.get(name.to_owned(), 0).await.unwrap();
     let before = known.map(|stored| (stored.revision, Build::decode(stored.body).unwrap()));
@@ -121,8 +123,42 @@ async fn left(ledger: &Ledger, name: &str) {
         refers: Vec::new(),
         claims: vec!["running-build".into()],
     };
+    commit(ledger, "quillfern", entry, Some(expect)).await;
+}
+
+/// A key of the principal that builds, with a role in every project, in force for long.
+pub(super) fn key(role: Role) -> ApiKey {
+    ApiKey {
+        principal: "person/ruan-ashgill".into(),
+        bindings: caller(role).bindings,
+        expire_time: Some(from_unix_ms(4_000_000_000_000)),
+        ..ApiKey::default()
+    }
+}
+
+/// Files a key, or its newer state.
+pub(super) async fn file_key(ledger: &Ledger, id: &str, key: &ApiKey) {
+    let key = ApiKey {
+        secret_sha256: id.as_bytes().to_vec(),
+        ..key.clone()
+    };
+    let entry = NewEntry {
+        name: format!("projects/office/keys/{id}"),
+        type_name: ApiKey::full_name(),
+        body: key.encode_to_vec().into(),
+        refers: Vec::new(),
+        claims: Vec::new(),
+    };
+    commit(ledger, "office", entry, None).await;
+}
+
+async fn commit(ledger: &Ledger, project: &str, entry: NewEntry, expect: Option<Expect>) {
+    let assert = expect.map(|expect| Assert {
+        name: entry.name.clone(),
+        expect,
+    });
     let draft = Draft {
-        project: "quillfern".into(),
+        project: project.into(),
         caller: Caller {
             principal: "person/ruan-ashgill".into(),
             role: "owner".into(),
@@ -133,10 +169,7 @@ async fn left(ledger: &Ledger, name: &str) {
         reason: String::new(),
         commit_time_ms: 1_800_000_000_000,
         observed_time_ms: None,
-        asserts: vec![Assert {
-            name: name.into(),
-            expect,
-        }],
+        asserts: assert.into_iter().collect(),
         entries: vec![entry],
     };
     ledger.commit(draft).await.unwrap();

@@ -16,4 +16,5 @@ mod owner_logo;
 mod reissuing;
 mod same_bytes;
 pub(crate) mod sample;
+mod stopping;
 mod verifying;

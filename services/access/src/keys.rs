@@ -10,7 +10,7 @@ use obvert_proto::{Problem, common::v1::Reason, dates::unix_ms, project::v1::Api
 use prost::Message;
 use tokio::sync::watch;
 
-use crate::{Caller, KeyError, digest_of, key::is_key};
+use crate::{Action, Caller, KeyError, digest_of, key::is_key};
 
 /// Reserved project that holds keys, makers' sheets and whatever all projects share.
 pub const OFFICE: &str = "office";
@@ -118,15 +118,40 @@ impl Keys {
         let Some((key_id, kept)) = found else {
             return Err(refuse("the key is not known here: ask the office for one"));
         };
-        let expire_time_ms = in_force(key_id, kept, now_ms)?;
+        let caller = caller_by(key_id, kept, now_ms)?;
         self.used(key_id, now_ms);
-        Ok(Caller {
-            principal: kept.principal.clone(),
-            key_id: key_id.clone(),
-            bindings: kept.bindings.clone(),
-            expire_time_ms,
-            shift: kept.shift,
-        })
+        Ok(caller)
+    }
+
+    /// Whether a principal may still do something in a project, by any key of its own in force.
+    /// Long work that goes on in its name asks this.
+    ///
+    /// # Errors
+    ///
+    /// `NOT_ALLOWED` when no key of it is in force, or none that is may.
+    pub fn may_still(
+        &self,
+        principal: &str,
+        action: Action<'_>,
+        project: &str,
+        now_ms: i64,
+    ) -> Result<(), Problem> {
+        let known = self.read();
+        let own = known.by_digest.values();
+        let own = own.filter(|(_, kept)| kept.principal == principal);
+        let in_force = own.filter_map(|(id, kept)| caller_by(id, kept, now_ms).ok());
+        let in_force: Vec<_> = in_force.collect();
+        if in_force
+            .iter()
+            .any(|caller| caller.may(action, project).is_ok())
+        {
+            return Ok(());
+        }
+        let message = match in_force.is_empty() {
+            true => format!("{principal} has no key in force any more"),
+            false => format!("no key in force of {principal} may do this in {project} any more"),
+        };
+        Err(Problem::new(Reason::NotAllowed, message).fact("principal", principal))
     }
 
     /// Whether a key that opened a stream is still in force.
@@ -173,6 +198,16 @@ impl Keys {
     fn read(&self) -> std::sync::RwLockReadGuard<'_, Known> {
         self.known.read().unwrap_or_else(PoisonError::into_inner)
     }
+}
+
+fn caller_by(key_id: &str, kept: &ApiKey, now_ms: i64) -> Result<Caller, Problem> {
+    Ok(Caller {
+        principal: kept.principal.clone(),
+        key_id: key_id.to_owned(),
+        bindings: kept.bindings.clone(),
+        expire_time_ms: in_force(key_id, kept, now_ms)?,
+        shift: kept.shift,
+    })
 }
 
 /// When a key stops working.

@@ -16,8 +16,9 @@ use obvert_proto::{
         self, AssemblePackageRequest, BuildStatus, CancelBuildRequest, CheckPlanRequest,
         CheckPlanResponse, ComparePlansRequest, ComparePlansResponse, DownloadPackageRequest,
         EvaluateProjectRequest, EvaluateSegmentRequest, ListReleasesRequest, ListReleasesResponse,
-        ReleasePointRequest, ReleasePointResponse, SegmentStatus, SegmentTrace, StartBuildRequest,
-        TraceSegmentRequest, WatchBuildRequest, closeout_service_server::CloseoutService,
+        ReleasePointRequest, ReleasePointResponse, ResumeBuildRequest, SegmentStatus, SegmentTrace,
+        StartBuildRequest, TraceSegmentRequest, WatchBuildRequest,
+        closeout_service_server::CloseoutService,
     },
 };
 use obvert_records::{Answers, Records, names, now_ms, opened, refusal};
@@ -94,6 +95,20 @@ impl Closeout {
         request: CancelBuildRequest,
     ) -> Result<BuildStatus, Problem> {
         package::cancel(self.ledger(), caller, request, now_ms()).await
+    }
+
+    /// Goes on with a build that stopped, as `ResumeBuild` does.
+    ///
+    /// # Errors
+    ///
+    /// `NOT_ALLOWED`, `RECORD_NOT_FOUND`, `ACT_REFUSED` for one that did not stop, or `CLAIM_TAKEN`
+    /// while another is under way.
+    pub async fn go_on_with_build(
+        &self,
+        caller: &Caller,
+        request: ResumeBuildRequest,
+    ) -> Result<BuildStatus, Problem> {
+        package::go_on(self.ledger(), self.press.clone(), caller, request, now_ms()).await
     }
 
     fn ledger(&self) -> &Ledger {
@@ -261,6 +276,15 @@ impl CloseoutService for Closeout {
     ) -> Result<Response<BuildStatus>, Status> {
         let (caller, request) = opened(request)?;
         Ok(Response::new(self.end_build(&caller, request).await?))
+    }
+
+    async fn resume_build(
+        &self,
+        request: Request<ResumeBuildRequest>,
+    ) -> Result<Response<BuildStatus>, Status> {
+        let (caller, request) = opened(request)?;
+        let status = self.go_on_with_build(&caller, request);
+        Ok(Response::new(status.await?))
     }
 
     async fn download_package(

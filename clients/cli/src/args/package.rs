@@ -63,6 +63,12 @@ pub(super) fn build_verbs(command: Command) -> Command {
                 .arg(name_arg())
                 .args(write_options()),
         )
+        .subcommand(
+            Command::new("resume")
+                .about("Go on with a build that stopped, in your own name, and wait for its end")
+                .arg(name_arg())
+                .args(write_options()),
+        )
 }
 
 fn with_people() -> Arg {

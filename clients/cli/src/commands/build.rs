@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 use clap::ArgMatches;
 use obvert_proto::{
     closeout::v1::{
-        Build, BuildState, BuildStatus, CancelBuildRequest, Package, StartBuildRequest,
-        WatchBuildRequest, closeout_service_client::CloseoutServiceClient, record::Body,
+        Build, BuildState, BuildStatus, CancelBuildRequest, Package, ResumeBuildRequest,
+        StartBuildRequest, WatchBuildRequest, closeout_service_client::CloseoutServiceClient,
+        record::Body,
     },
     common::v1::ListRecordsRequest,
 };
@@ -62,6 +63,24 @@ pub(crate) async fn cancel(session: &Session, given: &ArgMatches) -> Result<(), 
     show(session, &name, &status)
 }
 
+/// Goes on with a build that stopped, and waits for its end.
+pub(crate) async fn resume(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
+    let name = text(given, "name").to_owned();
+    let write = write::envelope(given);
+    let stays = write.validate_only;
+    let request = ResumeBuildRequest {
+        write: Some(write),
+        name: name.clone(),
+    };
+    let mut client = CloseoutServiceClient::new(session.channel.clone());
+    let status = client.resume_build(request).await?.into_inner();
+    if stays {
+        return show(session, &name, &status);
+    }
+    let ended = watched(session, &name).await?;
+    told(session, &name, &ended)
+}
+
 /// Follows a build; its last state.
 async fn watched(session: &Session, name: &str) -> Result<BuildStatus, Failure> {
     let request = WatchBuildRequest {
@@ -95,6 +114,12 @@ async fn watched(session: &Session, name: &str) -> Result<BuildStatus, Failure> 
 /// Says what came of an ended build; a segment that failed makes the command fail.
 fn told(session: &Session, name: &str, ended: &BuildStatus) -> Result<(), Failure> {
     show(session, name, ended)?;
+    let stopped = ended.build.as_ref().map(|build| &build.stop_reason);
+    if let Some(why) = stopped.filter(|why| !why.is_empty()) {
+        let message =
+            format!("it stopped: {why}; who may goes on with: obvert build resume {name}");
+        return Err(Failure::new(Exit::Failure, message));
+    }
     let gaps = ended.build.iter().flat_map(|build| &build.gaps);
     match gaps.filter(|gap| gap.failed).count() {
         0 => Ok(()),
@@ -115,7 +140,7 @@ fn show(session: &Session, name: &str, status: &BuildStatus) -> Result<(), Failu
         return output.json(&json!({
             "name": name, "state": state, "projectRevision": build.project_revision,
             "totalCount": build.total_count, "doneCount": build.done_count,
-            "packageCount": build.package_count, "gaps": gaps.map(gap).collect::<Vec<_>>(),
+            "packageCount": build.package_count, "stopReason": build.stop_reason, "gaps": gaps.map(gap).collect::<Vec<_>>(),
         }));
     }
     output.say(&format!(
@@ -137,6 +162,7 @@ fn word(state: BuildState) -> &'static str {
         BuildState::Running => "under way",
         BuildState::Done => "done",
         BuildState::Cancelled => "given up",
+        BuildState::Stopped => "stopped",
         BuildState::Unspecified => "not begun",
     }
 }

@@ -95,6 +95,7 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("package", "assemble-all") => build::assemble_all(&session, given).await,
         ("build", "watch") => build::watch(&session, given).await,
         ("build", "cancel") => build::cancel(&session, given).await,
+        ("build", "resume") => build::resume(&session, given).await,
         ("package", "fetch") => package::fetch(&session, given).await,
         ("wall-design", "check") => wall::check(&session, given).await,
         ("as-built-check", "check") => as_built::check(&session, given).await,

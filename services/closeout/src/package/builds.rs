@@ -3,9 +3,11 @@
 //! [`start`] commits the build; [`run`](run::run) makes the packages, each in one commit with the
 //! build's progress; [`watch`] streams that record; [`cancel`] writes its last state. After a restart
 //! [`resume`] finds what is under way and goes on: the id of a package follows from build and
-//! segment, so that none is made twice.
+//! segment, so that none is made twice. A build works in the name of who began it, and stops when
+//! that principal may not any more; [`go_on`] takes it up in another name.
 
 mod run;
+mod turn;
 
 use std::{sync::Arc, time::Duration};
 
@@ -14,10 +16,8 @@ use obvert_access::{Action, Caller};
 use obvert_ledger::{Assert, Expect, Ledger, LedgerError, NewEntry, Stored};
 use obvert_proto::{
     Problem, Violation,
-    closeout::v1::{
-        Build, BuildState, BuildStatus, CancelBuildRequest, StartBuildRequest, WatchBuildRequest,
-    },
-    common::v1::{Reason, Write},
+    closeout::v1::{Build, BuildState, BuildStatus, StartBuildRequest, WatchBuildRequest},
+    common::v1::Write,
 };
 use obvert_records::{
     Answers, Digest, caller_of, check_request, check_write, draft, message_of, meta, names, refusal,
@@ -25,6 +25,8 @@ use obvert_records::{
 use prost::{Message, Name};
 
 use super::{Press, hex, make::keyed};
+
+pub(crate) use turn::{cancel, go_on};
 
 /// Collection of builds.
 const COLLECTION: &str = "builds";
@@ -137,56 +139,6 @@ pub(crate) async fn watch(
         }
     });
     Ok(Box::pin(states))
-}
-
-/// Gives a build up; the packages that it made stay.
-///
-/// # Errors
-///
-/// `NOT_ALLOWED`, `RECORD_NOT_FOUND`, `ACT_REFUSED` for a build that has ended.
-pub(crate) async fn cancel(
-    ledger: &Ledger,
-    caller: &Caller,
-    request: CancelBuildRequest,
-    now_ms: i64,
-) -> Result<BuildStatus, Problem> {
-    let project = names::project_of(&request.name).to_owned();
-    let role = caller.may(Action::Assemble, &project)?;
-    check_request(&request)?;
-    let (name, write) = (request.name, check_write(request.write)?);
-    let digest = digest(b"CancelBuild", &name, &[], false, &write);
-    loop {
-        let stored = kept(ledger, &name).await?;
-        let mut build: Build = message_of(&stored)?;
-        let ours = stored.reason == write.reason && stored.caller.principal == caller.principal;
-        match build.state() {
-            BuildState::Running => build.set_state(BuildState::Cancelled),
-            BuildState::Cancelled if ours => return status(&stored),
-            _ => {
-                let message = format!("{name} has ended: only a build under way is given up");
-                return Err(Problem::new(Reason::ActRefused, message).fact("name", name));
-            }
-        }
-        if write.validate_only {
-            return status(&stored);
-        }
-        let (assert, entry) = entry(&name, &build, Expect::Revision(stored.revision));
-        let by = caller_of(caller, role);
-        let draft = draft(
-            &project,
-            by,
-            &write,
-            digest,
-            now_ms,
-            (vec![assert], vec![entry]),
-        );
-        match ledger.commit(draft).await {
-            Ok(_) => return status(&kept(ledger, &name).await?),
-            // The build went on by a package meanwhile.
-            Err(LedgerError::Stale { .. }) => {}
-            Err(error) => return Err(refusal(error)),
-        }
-    }
 }
 
 /// Goes on with every build that was under way when the server stopped.

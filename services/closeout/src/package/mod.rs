@@ -52,7 +52,7 @@ pub use signer::{Signer, announce, fingerprint};
 pub use sources::{Issue, Sources, Terms};
 
 pub(crate) use assemble::{AssembleStream, assemble_stream};
-pub(crate) use builds::{cancel, resume, start, watch};
+pub(crate) use builds::{cancel, go_on, resume, start, watch};
 pub(crate) use download::{DownloadStream, download_stream};
 pub(crate) use trace::trace;
 

@@ -7,7 +7,7 @@ use axum::{
 };
 use obvert_access::Action;
 use obvert_proto::{
-    closeout::v1::{Build, BuildState, CancelBuildRequest, StartBuildRequest},
+    closeout::v1::{Build, BuildState, CancelBuildRequest, ResumeBuildRequest, StartBuildRequest},
     common::v1::Write,
 };
 use obvert_records::{message_of, names};
@@ -32,6 +32,8 @@ struct Data {
     state: &'static str,
     runs: bool,
     may_cancel: bool,
+    may_resume: bool,
+    stop_reason: String,
     revision: i64,
     done_count: i32,
     total_count: i32,
@@ -94,6 +96,8 @@ pub(crate) async fn show(
         let stored = existing(&pages, &names::join(&project, "builds", &id)).await?;
         let build: Build = message_of(&stored)?;
         let runs = build.state() == BuildState::Running;
+        let stopped = build.state() == BuildState::Stopped;
+        let may = caller.may(Action::Assemble, &project).is_ok();
         let gap = |gap: obvert_proto::closeout::v1::BuildGap| Gap {
             segment: names::id_of(&gap.segment).to_owned(),
             reason: gap.reason,
@@ -101,7 +105,9 @@ pub(crate) async fn show(
         };
         Ok(Data {
             principal: caller.principal.clone(),
-            may_cancel: runs && caller.may(Action::Assemble, &project).is_ok(),
+            may_cancel: (runs || stopped) && may,
+            may_resume: stopped && may,
+            stop_reason: build.stop_reason.clone(),
             project,
             id,
             state: word(build.state()),
@@ -145,11 +151,46 @@ pub(crate) async fn cancel(
     Ok(Redirect::to(&format!("/projects/{project}/builds/{id}")).into_response())
 }
 
+/// Goes on with a build that stopped, in the name of who presses the button.
+pub(crate) async fn resume(
+    State(pages): State<Pages>,
+    Path((project, id)): Path<(String, String)>,
+    uri: Uri,
+    headers: HeaderMap,
+) -> Result<Response, Unshown> {
+    let caller = pages.caller(&headers).await?;
+    let allowed = caller.may(Action::Assemble, &project);
+    allowed.map_err(|problem| pages.unshown(problem))?;
+    if let Some(refused) = refused_as_foreign(&uri, &headers) {
+        return Ok(refused);
+    }
+    let name = names::join(&project, "builds", &id);
+    let stopped = existing(&pages, &name).await;
+    let stopped = stopped.map_err(|problem| pages.unshown(problem))?;
+    let request = ResumeBuildRequest {
+        write: Some(Write {
+            // A build may stop more than once.
+            request_id: format!("resume-{id}-{}", stopped.revision),
+            reason: "resumed on the page of the build".to_owned(),
+            ..Write::default()
+        }),
+        name,
+    };
+    let resumed = pages
+        .doors
+        .closeout
+        .go_on_with_build(&caller, request)
+        .await;
+    resumed.map_err(|problem| pages.unshown(problem))?;
+    Ok(Redirect::to(&format!("/projects/{project}/builds/{id}")).into_response())
+}
+
 fn word(state: BuildState) -> &'static str {
     match state {
         BuildState::Running => "under way",
         BuildState::Done => "done",
         BuildState::Cancelled => "given up",
+        BuildState::Stopped => "stopped",
         BuildState::Unspecified => "unknown",
     }
 }

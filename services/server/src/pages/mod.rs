@@ -112,6 +112,10 @@ pub(crate) fn router(
             "/projects/{project}/builds/{build}/cancel",
             axum::routing::post(builds::cancel),
         )
+        .route(
+            "/projects/{project}/builds/{build}/resume",
+            axum::routing::post(builds::resume),
+        )
         .route("/links/{link}", get(links::packages))
         .route("/links/{link}/packages/{package}", get(links::package))
         .route("/sign-in.js", get(sign_in::script))

@@ -4,7 +4,8 @@
 use std::sync::Arc;
 
 use futures::{StreamExt, stream};
-use obvert_ledger::{Draft, Expect, Ledger, LedgerError, Stored};
+use obvert_access::{Action, Keys};
+use obvert_ledger::{Caller, Draft, Expect, Ledger, LedgerError, Stored};
 use obvert_proto::{
     Problem,
     closeout::v1::{Build, BuildGap, BuildState, Package},
@@ -37,15 +38,28 @@ enum Outcome {
 enum Stop {
     /// Somebody gave it up.
     Cancelled,
+    /// In whose name it works may not any more, and why.
+    Revoked(String),
     /// The store takes no more; another server goes on.
     Store(Problem),
 }
 
-/// Works on a build until it ends, is given up, or the store closes.
+/// What a build makes, and in whose name.
+struct Order<'a> {
+    ledger: &'a Ledger,
+    press: &'a Arc<Press>,
+    keys: Keys,
+    name: &'a str,
+    build: &'a Build,
+    principal: &'a str,
+}
+
+/// Works on a build until it ends, stops, is given up, or the store closes.
 pub(super) async fn run(ledger: Ledger, press: Arc<Press>, name: String) {
     match work(&ledger, &press, &name).await {
         Ok(()) => tracing::info!(build = name, "a build is done"),
         Err(Stop::Cancelled) => tracing::info!(build = name, "a build was given up"),
+        Err(Stop::Revoked(why)) => tracing::warn!(build = name, why, "a build stopped"),
         Err(Stop::Store(problem)) => {
             tracing::warn!(build = name, %problem.message, "a build stopped; a restart goes on");
         }
@@ -87,34 +101,58 @@ async fn work(ledger: &Ledger, press: &Arc<Press>, name: &str) -> Result<(), Sto
             package_count: 0,
             ..build.clone()
         },
-        committed: stored,
+        committed: stored.clone(),
         said: build.done_count,
         gaps: Vec::new(),
     };
-    let outcomes =
-        stream::iter(segments).map(|segment| outcome(ledger, press, name, &build, segment));
+    let order = Order {
+        ledger,
+        press,
+        keys: Keys::new(ledger.clone()),
+        name,
+        build: &build,
+        principal: &stored.caller.principal,
+    };
+    let outcomes = stream::iter(segments).map(|segment| outcome(&order, segment));
     let mut outcomes = Box::pin(outcomes.buffered(builders()));
     while let Some(outcome) = outcomes.next().await {
-        progress.take(outcome.map_err(Stop::Store)?).await?;
+        // Others were made side by side with the one that met the end of the right to it.
+        match order.check().await.and(outcome) {
+            Ok(outcome) => progress.take(outcome).await?,
+            Err(Stop::Revoked(why)) => return progress.stop(why).await,
+            Err(stop) => return Err(stop),
+        }
     }
     progress.end().await
 }
 
+impl Order<'_> {
+    /// Whether in whose name this works may still assemble packages.
+    async fn check(&self) -> Result<(), Stop> {
+        let store = |error| Stop::Store(refusal(error));
+        self.keys.refresh().await.map_err(store)?;
+        let project = names::project_of(self.name);
+        let may = self
+            .keys
+            .may_still(self.principal, Action::Assemble, project, now_ms());
+        may.map_err(|problem| Stop::Revoked(problem.message))
+    }
+}
+
 /// Makes the package of a segment, unless it is made or held.
-async fn outcome(
-    ledger: &Ledger,
-    press: &Arc<Press>,
-    name: &str,
-    build: &Build,
-    segment: String,
-) -> Result<Outcome, Problem> {
+async fn outcome(order: &Order<'_>, segment: String) -> Result<Outcome, Stop> {
+    let Order {
+        ledger,
+        press,
+        build,
+        name,
+        ..
+    } = order;
+    order.check().await?;
     let package = package_name(name, &segment);
-    if ledger
-        .get(package.clone(), 0)
-        .await
-        .map_err(refusal)?
-        .is_some()
-    {
+    let known = ledger.get(package.clone(), 0).await;
+    let known = known.map_err(|error| Stop::Store(refusal(error)))?;
+    if known.is_some() {
         return Ok(Outcome::Known);
     }
     let gap = |reason: String, failed: bool| {
@@ -137,7 +175,7 @@ async fn outcome(
     match made(ledger, press, loaded, build.with_people, |_, _| {}).await {
         Ok(made) => {
             let made = Package {
-                build: name.to_owned(),
+                build: (*name).to_owned(),
                 ..made
             };
             Ok(Outcome::Made(package, Box::new(made)))
@@ -189,6 +227,19 @@ impl Progress<'_> {
         }
     }
 
+    /// Writes that it stopped, and why; nobody's act but the server's.
+    async fn stop(mut self, why: String) -> Result<(), Stop> {
+        self.build.set_state(BuildState::Stopped);
+        self.build.stop_reason.clone_from(&why);
+        let server = Caller {
+            principal: "server".to_owned(),
+            role: "server".to_owned(),
+            key_id: String::new(),
+        };
+        self.write(server, None).await?;
+        Err(Stop::Revoked(why))
+    }
+
     async fn end(mut self) -> Result<(), Stop> {
         self.build.set_state(BuildState::Done);
         self.build.gaps = std::mem::take(&mut self.gaps);
@@ -197,6 +248,15 @@ impl Progress<'_> {
 
     /// Writes the progress, with a package where one was made, in the name of who began.
     async fn commit(&mut self, package: Option<(String, Box<Package>)>) -> Result<(), Stop> {
+        let began = self.committed.caller.clone();
+        self.write(began, package).await
+    }
+
+    async fn write(
+        &mut self,
+        caller: Caller,
+        package: Option<(String, Box<Package>)>,
+    ) -> Result<(), Stop> {
         let expect = Expect::Revision(self.committed.revision);
         let (assert, own) = super::entry(self.name, &self.build, expect);
         let (mut asserts, mut entries) = (vec![assert], vec![own]);
@@ -207,7 +267,7 @@ impl Progress<'_> {
         }
         let draft = Draft {
             project: names::project_of(self.name).to_owned(),
-            caller: self.committed.caller.clone(),
+            caller,
             request_id: String::new(),
             request_digest: Digest::default().part(self.name.as_bytes()).finish(),
             reason: self.committed.reason.clone(),
