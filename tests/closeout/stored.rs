@@ -308,7 +308,13 @@ async fn a_plan_with_faults_is_not_written() {
     );
     let checked = site
         .closeout
-        .check_plan(by(Role::Owner, CheckPlanRequest { source: wrong }))
+        .check_plan(by(
+            Role::Owner,
+            CheckPlanRequest {
+                source: wrong,
+                ..CheckPlanRequest::default()
+            },
+        ))
         .await;
     assert_eq!(checked.unwrap().into_inner().faults.len(), 1);
     site.closeout
@@ -323,11 +329,13 @@ async fn every_example_plan_is_checked_without_a_fault() {
     for (file, text) in PLANS {
         let request = CheckPlanRequest {
             source: (*text).into(),
+            project: "quillfern".into(),
         };
         let checked = site.closeout.check_plan(by(Role::Owner, request)).await;
         let checked = checked.unwrap().into_inner();
         assert!(checked.faults.is_empty(), "{file}: {:?}", checked.faults);
         assert!(checked.points.len() >= 25, "{file}");
+        assert!(checked.findings.is_empty(), "{:?}", checked.findings);
     }
 }
 

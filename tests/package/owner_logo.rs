@@ -1,15 +1,19 @@
 //! The logo that an owner's plan names: found by its digest, or plainly said to be missing.
 
+use obvert_access::Caller;
 use obvert_closeout::{
-    load_segment,
+    Closeout, load_segment,
     package::{Sources, Terms, build, document},
     plan::parse,
 };
-use obvert_proto::{closeout::v1::Plan, project::v1::Attachment};
+use obvert_proto::{
+    closeout::v1::{CheckPlanRequest, Plan, closeout_service_server::CloseoutService},
+    project::v1::{Attachment, Role},
+};
 use prost::Message;
 
 use super::{
-    assembling::stored,
+    assembling::{caller, request, stored},
     sample::{VERSION, files, hex, press, signed, signer},
 };
 use crate::closeout::fixture::{Fixture, PLAN, SEGMENT, full};
@@ -141,6 +145,49 @@ async fn a_logo_that_cannot_be_printed_is_said_to_be_missing_and_the_package_is_
         );
         build(&sources, &press(), VERSION, |_| {}).unwrap();
     }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_plan_is_checked_for_its_logo_in_a_project_that_its_reader_may_see() {
+    let named = Named::good();
+    let fixture = named.fixture();
+    let store = stored(&fixture).await;
+    store
+        .ledger
+        .blobs()
+        .put(SVG.as_bytes().into())
+        .await
+        .unwrap();
+    let service = Closeout::new(store.ledger.clone(), None);
+    let sha256 = hex(named.picture);
+    let key = |sha256: &str| {
+        let key = format!("[package.cover]\nlogo_sha256 = \"{sha256}\"");
+        PLAN.replacen("[package.cover]", &key, 1)
+    };
+    let ask = async |source: String, project: &str, who: Caller| {
+        let project = project.to_owned();
+        let asked = request(CheckPlanRequest { source, project }, who);
+        let answer = service.check_plan(asked).await;
+        answer.map(|answer| answer.into_inner().findings)
+    };
+    let owner = || caller(Role::Owner);
+    let found = ask(key(&sha256), "quillfern", owner()).await.unwrap();
+    assert!(found.is_empty(), "{found:?}");
+    let other = key(&"0".repeat(64));
+    let found = ask(other.clone(), "quillfern", owner()).await.unwrap();
+    assert!(
+        found[0].contains("no attachment about the project"),
+        "{found:?}"
+    );
+    let nowhere = ask(other.clone(), "", owner()).await.unwrap();
+    assert!(nowhere.is_empty(), "nobody asked to look");
+    let mut stranger = owner();
+    stranger.bindings[0].project = "another".into();
+    let told = ask(other, "quillfern", stranger).await.unwrap();
+    assert!(
+        told[0].starts_with("The logo was not looked for: "),
+        "{told:?}"
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]

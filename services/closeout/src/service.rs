@@ -129,9 +129,20 @@ impl CloseoutService for Closeout {
         &self,
         request: Request<CheckPlanRequest>,
     ) -> Result<Response<CheckPlanResponse>, Status> {
-        let (_, CheckPlanRequest { source }) = opened(request)?;
+        let (caller, CheckPlanRequest { source, project }) = opened(request)?;
         Ok(Response::new(match plan::parse(&source) {
             Ok(plan) => {
+                let may = caller.may(Action::Read, &project);
+                let findings = match (&plan.package.cover, may) {
+                    (Some(cover), Ok(_)) if !project.is_empty() => {
+                        package::logo_findings(self.ledger(), &project, cover).await?
+                    }
+                    // Any key may check a plan; only who reads the project is told of its files.
+                    (Some(_), Err(refused)) if !project.is_empty() => {
+                        vec![format!("The logo was not looked for: {}.", refused.message)]
+                    }
+                    _ => Vec::new(),
+                };
                 let explained = plan::explain(&plan);
                 let left_out = plan::section_titles(&plan.package.left_out);
                 let plugin_sections = plan.package.plugin_sections.clone();
@@ -147,6 +158,7 @@ impl CloseoutService for Closeout {
                     left_out,
                     cover,
                     plugin_sections,
+                    findings,
                 }
             }
             Err(faults) => CheckPlanResponse {

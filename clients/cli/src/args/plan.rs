@@ -9,7 +9,12 @@ pub(super) fn verbs(command: Command) -> Command {
         .subcommand(
             Command::new("check")
                 .about("Check a plan's file without storing it")
-                .arg(file_arg("file")),
+                .arg(file_arg("file"))
+                .arg(
+                    project()
+                        .required(false)
+                        .help("Project in which the logo of its cover is looked for"),
+                ),
         )
         .subcommand(
             Command::new("explain")

@@ -16,21 +16,25 @@ pub(crate) async fn check(session: &Session, given: &ArgMatches) -> Result<(), F
     let path = file(given, "file")?;
     let request = CheckPlanRequest {
         source: read_text(path)?,
+        project: text(given, "project").to_owned(),
     };
     let mut client = CloseoutServiceClient::new(session.channel.clone());
     let answer = client.check_plan(request).await?.into_inner();
     if session.output.is_json() {
         let fault = |fault: &PlanFault| json!({ "row": fault.row, "column": fault.column, "message": fault.message });
         let faults: Vec<_> = answer.faults.iter().map(fault).collect();
-        session
-            .output
-            .json(&json!({ "faults": faults, "points": answer.points }))?;
+        session.output.json(
+            &json!({ "faults": faults, "points": answer.points, "findings": answer.findings }),
+        )?;
     }
     if answer.faults.is_empty() {
-        return session.output.say(&format!(
-            "{} points; the plan can be used",
-            answer.points.len()
-        ));
+        for finding in &answer.findings {
+            session.output.say(finding)?;
+        }
+        let count = answer.points.len();
+        return session
+            .output
+            .say(&format!("{count} points; the plan can be used"));
     }
     Err(refused(path, answer.faults))
 }

@@ -17,8 +17,12 @@ use crate::{Exit, Failure, output::value_of_known};
 pub(crate) async fn explain(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let named = text(given, "plan");
     let source = source_of(session, named).await?;
+    let request = CheckPlanRequest {
+        source,
+        ..CheckPlanRequest::default()
+    };
     let mut client = CloseoutServiceClient::new(session.channel.clone());
-    let answer = client.check_plan(CheckPlanRequest { source }).await?;
+    let answer = client.check_plan(request).await?;
     let answer = answer.into_inner();
     if !answer.faults.is_empty() {
         return Err(refused(Path::new(named), answer.faults));

@@ -3,12 +3,16 @@
 use bytes::Bytes;
 use obvert_access::OFFICE;
 use obvert_ledger::{Ledger, LedgerError, Stored};
-use obvert_proto::{Problem, common::v1::Reason, project::v1::Attachment};
+use obvert_proto::{
+    Problem,
+    common::v1::Reason,
+    project::v1::{Attachment, Project},
+};
 use obvert_records::{blob_refusal, names, refusal};
 use prost::Message;
 
 use super::originals::digest_of;
-use crate::{load::Loaded, segment_file::Kept};
+use crate::{load::Loaded, plan::CoverText, segment_file::Kept};
 
 /// Name of the picture in the document's folder.
 pub(super) const NAME: &str = "owner-logo";
@@ -46,20 +50,28 @@ impl Logo {
         let cover = loaded.plan.package.cover.as_ref();
         match cover.map(|cover| cover.logo_sha256.as_str()) {
             None | Some("") => Ok((Self::of_project(ledger, loaded).await?, String::new())),
-            Some(sha256) => Ok(match Self::of_plan(ledger, loaded, sha256).await? {
-                Ok(logo) => (Some(logo), String::new()),
-                Err(why) => (None, format!("No logo is printed: {why}.")),
-            }),
+            Some(sha256) => {
+                let place = Place {
+                    project: &loaded.gathered.project.name,
+                    plan: &loaded.plan_ref.name,
+                    revision: loaded.gathered.revision,
+                    time_ms: loaded.file.commit_time_ms,
+                };
+                Ok(match Self::of_plan(ledger, place, sha256).await? {
+                    Ok(logo) => (Some(logo), String::new()),
+                    Err(why) => (None, in_words(why)),
+                })
+            }
         }
     }
 
     /// The logo that the plan names by its digest, or why there is none.
     async fn of_plan(
         ledger: &Ledger,
-        loaded: &Loaded,
+        place: Place<'_>,
         sha256: &str,
     ) -> Result<Result<Self, String>, Problem> {
-        let filed = about_plan_or_project(ledger, loaded).await?;
+        let filed = place.attachments(ledger).await?;
         let mut filed = filed.iter().filter_map(Kept::<Attachment>::read);
         let Some(attachment) = filed.find(|attachment| attachment.sha256 == sha256) else {
             return Ok(Err(format!(
@@ -138,22 +150,63 @@ impl Logo {
     }
 }
 
-/// Attachments whose subject is the project or its plan, at the revision of the file. A file about
-/// anything else, such as a resident's lot, is no logo, whatever digest a plan names.
-async fn about_plan_or_project(ledger: &Ledger, loaded: &Loaded) -> Result<Vec<Stored>, Problem> {
-    const ATTACHMENTS: &[&str] = &["attachments"];
-    let (plan, project) = (&loaded.plan_ref.name, &loaded.gathered.project.name);
-    let in_office = names::project_of(plan) == OFFICE;
-    let mut own = vec![project.clone()];
-    own.extend((!in_office).then(|| plan.clone()));
-    let own = ledger.referrers_of_all(own, ATTACHMENTS, loaded.gathered.revision);
-    let mut filed = own.await.map_err(refusal)?;
-    if in_office {
-        let office = ledger.referrers_of_all(vec![plan.clone()], ATTACHMENTS, 0);
-        let office = office.await.map_err(refusal)?.into_iter();
-        filed.extend(office.filter(|stored| stored.commit_time_ms <= loaded.file.commit_time_ms));
+/// What the cover of a plan that is not stored yet would lack in a project as it stands now.
+pub(crate) async fn logo_findings(
+    ledger: &Ledger,
+    project: &str,
+    cover: &CoverText,
+) -> Result<Vec<String>, Problem> {
+    let name = names::join("", "projects", project);
+    let stored = ledger.get(name.clone(), 0).await.map_err(refusal)?;
+    let stored = stored.ok_or_else(|| refusal(LedgerError::NotFound { name: name.clone() }))?;
+    let project = Project::decode(stored.body).unwrap_or_default();
+    if cover.logo_sha256.is_empty() {
+        return Ok(Vec::new());
     }
-    Ok(filed)
+    let place = Place {
+        project: &name,
+        plan: &project.plan,
+        revision: 0,
+        time_ms: i64::MAX,
+    };
+    let found = Logo::of_plan(ledger, place, &cover.logo_sha256).await?;
+    Ok(found.err().map(in_words).into_iter().collect())
+}
+
+fn in_words(why: String) -> String {
+    format!("No logo is printed: {why}.")
+}
+
+/// Where and when a logo is looked for.
+#[derive(Clone, Copy)]
+struct Place<'a> {
+    project: &'a str,
+    /// Plan of the project; empty where it names none.
+    plan: &'a str,
+    /// Revision of the project; 0 for the newest.
+    revision: i64,
+    /// Time up to which files of `office` count.
+    time_ms: i64,
+}
+
+impl Place<'_> {
+    /// Attachments whose subject is the project or its plan. A file about anything else, such as a
+    /// resident's lot, is no logo, whatever digest a plan names.
+    async fn attachments(self, ledger: &Ledger) -> Result<Vec<Stored>, Problem> {
+        const ATTACHMENTS: &[&str] = &["attachments"];
+        let plan = self.plan.to_owned();
+        let in_office = names::project_of(&plan) == OFFICE;
+        let mut own = vec![self.project.to_owned()];
+        own.extend((!in_office && !plan.is_empty()).then(|| plan.clone()));
+        let own = ledger.referrers_of_all(own, ATTACHMENTS, self.revision);
+        let mut filed = own.await.map_err(refusal)?;
+        if in_office {
+            let office = ledger.referrers_of_all(vec![plan], ATTACHMENTS, 0);
+            let office = office.await.map_err(refusal)?.into_iter();
+            filed.extend(office.filter(|stored| stored.commit_time_ms <= self.time_ms));
+        }
+        Ok(filed)
+    }
 }
 
 fn wrong_png(bytes: &[u8]) -> Option<String> {

@@ -54,6 +54,7 @@ pub use sources::{Issue, Sources, Terms};
 pub(crate) use assemble::{AssembleStream, assemble_stream};
 pub(crate) use builds::{cancel, go_on, resume, start, watch};
 pub(crate) use download::{DownloadStream, download_stream};
+pub(crate) use logo::logo_findings;
 pub(crate) use trace::trace;
 
 /// Lower-case hexadecimal digits.
