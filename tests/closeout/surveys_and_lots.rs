@@ -4,12 +4,12 @@ use obvert_closeout::plan::parse;
 use obvert_proto::{
     acceptance::v1::{Survey, SurveyPurpose},
     closeout::v1::{PointState, ReleaseKind},
-    project::v1::Document,
+    project::v1::{Document, Lateral, LateralState},
 };
 
 use super::{
     Fixture,
-    fixture::{PLAN, at, full, on},
+    fixture::{PLAN, asked::tick_off, at, full, on},
     held_in, holding, point, work,
 };
 
@@ -61,6 +61,72 @@ fn a_survey_of_the_purpose_must_be_there_whole_filmed_and_before_the_lamps() {
         "survey-after-lamps",
         "v-pre",
     );
+}
+
+/// The same where the plan wants every lateral ticked off.
+fn ticked() -> Fixture {
+    let mut fixture = with_point(
+        "evaluator = \"survey-present\"\n\
+         parameters = { purpose = \"pre-cure\", laterals = true }",
+    );
+    let (purpose, time) = (SurveyPurpose::PreCure, "2026-05-04 09:12");
+    work::survey(&mut fixture, "v-pre", purpose, time, Vec::new());
+    tick_off(&mut fixture, "surveys/v-pre");
+    fixture
+}
+
+#[test]
+fn a_lateral_that_was_never_ticked_before_the_cure_holds_where_the_plan_asks_for_it() {
+    let good = ticked();
+    let status = good.status();
+    assert_eq!(point(&status, "more").state(), PointState::Released);
+    let count = good.file().laterals.len();
+    assert!(count > 1);
+    for number in 0..count {
+        let mut unticked = good.clone();
+        unticked.edit("surveys/v-pre", |survey: &mut Survey| {
+            survey.sightings.remove(number);
+        });
+        held_in(&unticked, "more", "lateral-not-ticked", "v-pre");
+    }
+    let mut unseen = good.clone();
+    unseen.edit("surveys/v-pre", |survey: &mut Survey| {
+        survey.sightings[0].seen = false
+    });
+    held_in(&unseen, "more", "lateral-not-ticked", "v-pre");
+    unseen.edit("surveys/v-pre", |survey: &mut Survey| {
+        survey.sightings[0].reason = "under the fold at 12 o'clock, proven by dye".into();
+    });
+    let status = unseen.status();
+    let more = point(&status, "more");
+    assert_eq!(more.state(), PointState::Released);
+    let said = |f: &obvert_proto::common::v1::Finding| f.code == "lateral-unseen" && !f.holds;
+    assert!(more.findings.iter().any(said), "{:?}", more.findings);
+    let unasked = pre_cure("2026-05-04 09:12");
+    assert_eq!(
+        point(&unasked.status(), "more").state(),
+        PointState::Released
+    );
+}
+
+#[test]
+fn a_lateral_that_its_owner_gave_up_needs_no_tick_and_a_lost_register_holds() {
+    let good = ticked();
+    let name = good.file().laterals[0].name.clone();
+    let short = name.strip_prefix("projects/quillfern/").unwrap();
+    let mut given_up = good.clone();
+    given_up.edit("surveys/v-pre", |survey: &mut Survey| {
+        survey.sightings.retain(|sighting| sighting.lateral != name)
+    });
+    given_up.edit(short, |lateral: &mut Lateral| {
+        lateral.state = LateralState::Abandoned.into()
+    });
+    let status = given_up.status();
+    assert_eq!(point(&status, "more").state(), PointState::Released);
+    let register = good.file().registers[0].name.clone();
+    let mut lost = good;
+    lost.remove(register.strip_prefix("projects/quillfern/").unwrap());
+    held_in(&lost, "more", "missing-lateral-register", "");
 }
 
 #[test]

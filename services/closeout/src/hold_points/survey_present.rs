@@ -5,18 +5,21 @@
 //! What nobody looked at before cannot be told from what the work did.
 //! # Released when
 //! The last survey of the purpose saw the whole segment and has its film on file; a survey before
-//! the cure also says that it was made between inflation and the lamps of its run.
+//! the cure also says that it was made between inflation and the lamps of its run. Where the plan
+//! asks for it, every lateral of the signed register that its owner has not given up was ticked off
+//! in the film, or is not seen for a reason that is said.
 //! # Evidence
-//! CCTV survey, run.
+//! CCTV survey, run, lateral register, laterals.
 //! # Parameters
 //! `purpose`: `design`, `pre-cure` or `warranty`. `media`: whether films must be on file; true when
-//! left out.
+//! left out. `laterals`: whether every lateral must be ticked off; false when left out.
 //! # Source
 //! The plan's source clause.
 
 use obvert_proto::{
     acceptance::v1::{Survey, SurveyPurpose},
     installation::v1::StepKind,
+    project::v1::LateralState,
 };
 
 use super::{Evaluator, Judgement, Judging, Outcome, ParameterKind, found, words::ms};
@@ -39,9 +42,13 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
         )
         .needed(),
         ParameterKind::flag("media", "films must be on file; true"),
+        ParameterKind::flag(
+            "laterals",
+            "every lateral must be ticked off in the film; false",
+        ),
     ],
     limits: &[],
-    evidence: &["cctv-survey", "run"],
+    evidence: &["cctv-survey", "run", "lateral-register", "lateral"],
     judge,
 };
 
@@ -57,6 +64,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         return j.outcome();
     };
     whole(judging, &mut j, word, last);
+    if judging.flag("laterals", false) {
+        ticked_off(judging, &mut j, word, last);
+    }
     if purpose == SurveyPurpose::PreCure {
         for run in j.runs() {
             let lamps = step_start_ms(run, StepKind::Cure);
@@ -78,6 +88,52 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         }
     }
     j.outcome()
+}
+
+/// Holds each lateral that may have to be opened and is neither seen nor explained.
+fn ticked_off<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, word: &str, survey: &Kept<Survey>) {
+    let file = judging.file;
+    match file.register() {
+        Some(register) => {
+            j.uses(register);
+            for name in &register.laterals {
+                j.named(&file.laterals, name, "registered lateral");
+            }
+        }
+        None => j.missing(
+            "lateral-register",
+            "the signed lateral register",
+            "sign and file it",
+        ),
+    }
+    let laterals = file.laterals.iter();
+    for lateral in laterals.filter(|lateral| lateral.state() != LateralState::Abandoned) {
+        j.uses(lateral);
+        let id = lateral.id();
+        let of = |code: &str, message: String| {
+            let found = found(code, message).of(survey.record());
+            found.of(lateral.record()).fact("lateral", id)
+        };
+        let mut sightings = survey.sightings.iter();
+        let sighting = sightings.find(|sighting| sighting.lateral == lateral.name);
+        let reason = sighting.map_or("", |sighting| sighting.reason.trim());
+        let seen = sighting.is_some_and(|sighting| sighting.seen);
+        j.fact(format!("{id}.seen"), seen);
+        match (seen, reason) {
+            (true, _) => {}
+            (false, "") => {
+                let message = format!(
+                    "lateral {id} was not ticked off in the {word} survey: look for it in the film, \
+                     or say why it is not seen"
+                );
+                j.hold(of("lateral-not-ticked", message));
+            }
+            (false, reason) => {
+                let message = format!("lateral {id} is not seen in the {word} survey: {reason}");
+                j.note(of("lateral-unseen", message));
+            }
+        }
+    }
 }
 
 fn whole(judging: &Judging<'_>, j: &mut Judgement<'_>, word: &str, survey: &Kept<Survey>) {
