@@ -59,8 +59,8 @@ fn a_spike_of_one_row_among_twenty_thousand_is_drawn() {
         let svg = line(points).drawn().svg;
         let places = heights(&svg);
         assert!(
-            places.len() < 4 * 960,
-            "{} points for 960 pixels",
+            places.len() < 4 * 760,
+            "{} points for 760 pixels",
             places.len()
         );
         let (top, bottom) = places

@@ -6,18 +6,21 @@ use super::labels::{apart, in_rows, text_width};
 use super::svg::{Anchor, BAND, FAINT, Stroke, Svg, TEXT};
 use super::{Chart, Mark, MarkKind};
 
-const WIDTH: f64 = 960.0;
-const HEIGHT: f64 = 380.0;
+/// A page of paper is about 500 points wide, so that a text of 11 is printed at more than 7 points.
+const WIDTH: f64 = 760.0;
+const HEIGHT: f64 = 360.0;
 const LEFT: f64 = 66.0;
-const RIGHT: f64 = 800.0;
+const RIGHT: f64 = 598.0;
 const TOP: f64 = 84.0;
 /// Top of the frame where no names of marks stand above it.
 const TOP_BARE: f64 = 40.0;
-const BOTTOM: f64 = 306.0;
+const BOTTOM: f64 = 270.0;
 /// Rows for the names of marks above the frame, and their height.
-const MARK_ROWS: usize = 3;
+const MARK_ROWS: usize = 4;
 const MARK_ROW_HEIGHT: f64 = 13.0;
 const LABEL_HEIGHT: f64 = 14.0;
+const DRAWN_AS: &str = "Drawn as the first, lowest, highest and last value of each pixel column; the full \
+                        log holds every row.";
 /// Share of the width over which the level of a line's label is taken.
 const END_SHARE: f64 = 0.1;
 /// Remarks drawn at most.
@@ -50,18 +53,21 @@ pub(super) fn draw(chart: &Chart) -> String {
     frame.series(&mut svg, chart);
     frame.side_labels(&mut svg, chart);
     let notes_left_out = frame.notes(&mut svg, chart);
-    let mut caption = String::from(
-        "Drawn as the first, lowest, highest and last value of each pixel column; the full log \
-         holds every row.",
-    );
+    let mut left = Vec::new();
     if left_out > 0 {
-        caption += &format!(" Names of marks left out for want of room: {left_out}.");
+        left.push(format!(
+            "Names of marks left out for want of room: {left_out}."
+        ));
     }
     if notes_left_out > 0 {
-        caption += &format!(" Remarks not drawn: {notes_left_out}.");
+        left.push(format!("Remarks not drawn: {notes_left_out}."));
     }
-    svg.text(LEFT, HEIGHT - 22.0, Anchor::Start, 10, &caption);
-    svg.text(LEFT, HEIGHT - 8.0, Anchor::Start, 10, &chart.caption);
+    let captions = [DRAWN_AS, &chart.caption, &left.join(" ")];
+    let captions = captions.into_iter().filter(|caption| !caption.is_empty());
+    for (row, caption) in captions.enumerate() {
+        let y = BOTTOM + 54.0 + row as f64 * LABEL_HEIGHT;
+        svg.text(LEFT, y, Anchor::Start, 10, caption);
+    }
     svg.finished()
 }
 
