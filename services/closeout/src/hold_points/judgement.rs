@@ -157,6 +157,23 @@ impl<'a> Judgement<'a> {
         runs
     }
 
+    /// The signed register with every lateral that it names, used as evidence; held as missing what is
+    /// not on file.
+    pub fn registered_laterals(&mut self) {
+        let file = self.judging.file;
+        let Some(register) = file.register() else {
+            return self.missing(
+                "lateral-register",
+                "the signed lateral register",
+                "sign and file it",
+            );
+        };
+        self.uses(register);
+        for name in &register.laterals {
+            self.named(&file.laterals, name, "registered lateral");
+        }
+    }
+
     /// Cure logs of a run, used as evidence; held as missing when there is none.
     pub fn cure_logs(&mut self, run: &Kept<Run>) -> Vec<&'a Kept<CureRecord>> {
         let logs = self.judging.file.cure_logs_of(&run.name);

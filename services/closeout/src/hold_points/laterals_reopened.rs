@@ -63,19 +63,7 @@ pub(super) const EVALUATOR: Evaluator = Evaluator {
 fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let file = judging.file;
-    match file.register() {
-        Some(register) => {
-            j.uses(register);
-            for name in &register.laterals {
-                j.named(&file.laterals, name, "registered lateral");
-            }
-        }
-        None => j.missing(
-            "lateral-register",
-            "the signed lateral register",
-            "sign and file it",
-        ),
-    }
+    j.registered_laterals();
     j.runs();
     for lateral in &file.laterals {
         j.uses(lateral);

@@ -92,21 +92,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 
 /// Holds each lateral that may have to be opened and is neither seen nor explained.
 fn ticked_off<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, word: &str, survey: &Kept<Survey>) {
-    let file = judging.file;
-    match file.register() {
-        Some(register) => {
-            j.uses(register);
-            for name in &register.laterals {
-                j.named(&file.laterals, name, "registered lateral");
-            }
-        }
-        None => j.missing(
-            "lateral-register",
-            "the signed lateral register",
-            "sign and file it",
-        ),
-    }
-    let laterals = file.laterals.iter();
+    j.registered_laterals();
+    let laterals = judging.file.laterals.iter();
     for lateral in laterals.filter(|lateral| lateral.state() != LateralState::Abandoned) {
         j.uses(lateral);
         let id = lateral.id();
