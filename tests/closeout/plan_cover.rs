@@ -2,7 +2,9 @@
 
 use obvert_closeout::plan::{COVER_FACTS, CoverFact, FACTS, LINES, SIGNERS, changes, parse};
 
-/// A plan that is nothing but its cover, where the faults are looked for.
+use super::plan::SMALL;
+
+/// A cover, where the faults are looked for.
 const COVER: &str = r#"[package.cover]
 title = "Record of lining"
 lines = ["Office of Sewers"]
@@ -11,31 +13,17 @@ facts = [
     { fact = "diameter" },
 ]
 signed_by = ["Inspector"]
-
-[plan]
-title = "Cover"
-owner = "Marrowby Sanitary District"
-revision = "A"
-
-[[limit]]
-parameter = "survey_length_difference_percent"
-operator = "<="
-value = 2.0
-unit = "percent"
-source = "owner's choice"
-
-[[point]]
-id = "survey"
-title = "Measured"
-stage = "before ordering"
-class = "review"
-evaluator = "field-survey"
 "#;
+
+/// The small plan under a cover.
+fn under(cover: &str) -> String {
+    format!("{cover}\n{SMALL}")
+}
 
 #[track_caller]
 fn fault(text: &str, by: &str, (row, column): (i32, i32), says: &str) {
     assert!(COVER.contains(text), "{text}");
-    let faults = parse(&COVER.replacen(text, by, 1)).unwrap_err();
+    let faults = parse(&under(&COVER.replacen(text, by, 1))).unwrap_err();
     let there = faults
         .iter()
         .any(|f| (f.row, f.column) == (row, column) && f.message.contains(says));
@@ -44,7 +32,7 @@ fn fault(text: &str, by: &str, (row, column): (i32, i32), says: &str) {
 
 #[test]
 fn facts_keep_the_owners_order_and_labels() {
-    let plan = parse(COVER).unwrap();
+    let plan = parse(&under(COVER)).unwrap();
     let cover = plan.package.cover.unwrap();
     let facts = [
         (CoverFact::Street, "Easement".to_owned()),
@@ -116,7 +104,11 @@ fn a_logo_is_named_by_the_digits_that_sha256sum_prints() {
     let digits = "0123456789abcdef".repeat(4);
     let with = |logo: &str| {
         let key = format!("title = \"Record of lining\"\nlogo_sha256 = \"{logo}\"");
-        parse(&COVER.replacen("title = \"Record of lining\"", &key, 1))
+        parse(&under(&COVER.replacen(
+            "title = \"Record of lining\"",
+            &key,
+            1,
+        )))
     };
     let cover = with(&digits).unwrap().package.cover.unwrap();
     assert_eq!(cover.logo_sha256, digits);
@@ -133,7 +125,7 @@ fn a_logo_is_named_by_the_digits_that_sha256sum_prints() {
 
 #[test]
 fn a_cover_is_explained_and_a_change_of_it_told() {
-    let before = parse(COVER).unwrap();
+    let before = parse(&under(COVER)).unwrap();
     let rows = before.package.cover.as_ref().unwrap().rows();
     let rows: Vec<_> = rows
         .iter()
@@ -150,13 +142,12 @@ fn a_cover_is_explained_and_a_change_of_it_told() {
         ]
     );
     let other = COVER.replacen("signed_by = [\"Inspector\"]", "signed_by = []", 1);
-    let other = parse(&other).unwrap();
+    let other = parse(&under(&other)).unwrap();
     assert_eq!(
         changes(&before, &other),
         ["rows to be signed by hand of the owner's cover: was \"Inspector\" and is nothing"]
     );
-    let (_, without) = COVER.split_once("[plan]").unwrap();
-    let without = parse(&format!("[plan]{without}")).unwrap();
+    let without = parse(SMALL).unwrap();
     let gone = "the owner's cover \"Record of lining\" is taken out";
     assert_eq!(changes(&before, &without), [gone]);
     let new = "the owner's cover \"Record of lining\" is new";

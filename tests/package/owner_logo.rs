@@ -1,22 +1,28 @@
 //! The logo that an owner's plan names: found by its digest, or plainly said to be missing.
 
+use std::{fs, os::unix::fs::PermissionsExt, time::Duration};
+
 use obvert_access::Caller;
 use obvert_closeout::{
     Closeout, load_segment,
-    package::{Sources, Terms, build, document},
+    package::{Press, Sources, Terms, build, document},
     plan::parse,
 };
 use obvert_proto::{
     closeout::v1::{CheckPlanRequest, Plan, closeout_service_server::CloseoutService},
     project::v1::{Attachment, Role},
 };
+use obvert_typeset::{ChildLimits, Children, Typesetter};
 use prost::Message;
 
 use super::{
     assembling::{caller, request, stored},
     sample::{VERSION, files, hex, press, signed, signer},
 };
-use crate::closeout::fixture::{Fixture, PLAN, SEGMENT, full};
+use crate::{
+    closeout::fixture::{Fixture, PLAN, SEGMENT, full},
+    server::support::program,
+};
 
 const SVG: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 20">
 <rect width="40" height="20" fill="#1f2a30"/></svg>"##;
@@ -200,4 +206,31 @@ async fn a_picture_that_cannot_be_drawn_does_not_keep_the_package_back() {
     assert!(sources.logo.is_some(), "it is filed as what it looks like");
     let package = build(&sources, &press(), VERSION, |_| {}).unwrap();
     assert!(files(&package.bytes)["data/closeout.pdf"].starts_with(b"%PDF"));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_child_that_ends_without_an_answer_is_no_fault_of_the_picture() {
+    let sources = Named::good().sources().await;
+    let folder = tempfile::tempdir().unwrap();
+    let (worker, died) = (folder.path().join("worker"), folder.path().join("died"));
+    let script = format!(
+        "#!/bin/sh\n[ -e {died:?} ] && exec {:?} \"$@\"\ntouch {died:?}\nexit 1\n",
+        program("obvertd")
+    );
+    fs::write(&worker, script).unwrap();
+    fs::set_permissions(&worker, fs::Permissions::from_mode(0o755)).unwrap();
+    let limits = ChildLimits {
+        deadline: Duration::from_secs(60),
+        memory_bytes: 2 << 30,
+        pdf_bytes: 64 << 20,
+    };
+    let by_children = Press {
+        typesetter: Typesetter::Children(Children::new(worker, limits)),
+        ..press()
+    };
+    let failed = build(&sources, &by_children, VERSION, |_| {}).map(|_| ());
+    assert!(failed.is_err(), "the first child answered nothing");
+    let again = build(&sources, &by_children, VERSION, |_| {}).unwrap();
+    let here = build(&sources, &press(), VERSION, |_| {}).unwrap();
+    assert_eq!(again.bytes, here.bytes);
 }

@@ -165,12 +165,17 @@ fn sections(sources: &Sources) -> Vec<AskedSection<'_>> {
     asked_sections(&loaded.plan, &sources.section_plugins, &loaded.file)
 }
 
-/// The document. A picture that the plan names and that cannot be drawn is left out, and said to be.
+/// The document. A picture that the plan names and that cannot be drawn is left out, and said to be. A
+/// typesetter that failed says nothing of the picture.
 fn typeset(view: &mut View<'_>, press: &Press) -> Result<Vec<u8>, Problem> {
     let rendered = press.typesetter.render(&laid_out(view)?);
     let cover = view.plan.package.cover.as_ref();
     let named = cover.is_some_and(|cover| !cover.logo_sha256.is_empty());
-    if rendered.is_err() && named && view.logo.take().is_some() {
+    let refused = matches!(
+        rendered,
+        Err(TypesetError::Layout(_) | TypesetError::Export(_) | TypesetError::Refused(_))
+    );
+    if refused && named && view.logo.take().is_some() {
         view.logo_missing = "No logo is printed: the picture that the plan names cannot be drawn.";
         return press.typesetter.render(&laid_out(view)?).map_err(untypeset);
     }
