@@ -4,6 +4,7 @@ A mutant is a ZIP in the very form of packages, so that nothing but the change g
 of entries and the directory are made right again, signatures are not, since their key is not at hand.
 """
 
+import base64
 import hashlib
 import struct
 import subprocess
@@ -15,7 +16,8 @@ from pathlib import Path
 ARCHIVE_SIGNATURE = "signature/archive.sig"
 LISTS = ("manifest-sha256.txt", "tagmanifest-sha256.txt")
 TAG_FILES = ("HOW-TO-VERIFY.txt", "bag-info.txt", "bagit.txt")
-KEYS = ("signature/signer.pem", "signature/tagmanifest-sha256.sig")
+KEY = "signature/signer.pem"
+LIST_SIGNATURE = "signature/tagmanifest-sha256.sig"
 
 
 def read(package):
@@ -68,6 +70,25 @@ def kind(path):
     """Folder and ending of a file: one of each kind is as likely, however many there are."""
     folder = path.split("/")[1] if path.startswith("data/") and path.count("/") > 1 else ""
     return folder, path.rsplit(".", 1)[-1]
+
+
+def other_key(pem, dice):
+    """A public key with one of its 32 bytes changed, written as PEM again.
+
+    Not a byte of the text: base64 has bits that no byte comes from, and the rows can be broken anywhere,
+    so that another text may well be the same key to openssl.
+    """
+    head, *rows, foot = pem.decode().splitlines()
+    der = base64.b64decode("".join(rows))
+    changed = base64.b64encode(der[:-32] + flipped(der[-32:], dice)).decode()
+    return "\n".join([head, changed, foot, ""]).encode()
+
+
+def key_changed(entries, dice, _other):
+    """Changes the public key."""
+    at = placed(entries, dice, lambda path: path == KEY)
+    entries[at] = (KEY, other_key(entries[at][1], dice))
+    return f"a byte of the key in {KEY}"
 
 
 def dropped(entries, dice, _other):
@@ -128,10 +149,9 @@ def row_changed(entries, dice, _other):
 def swapped(entries, dice, other):
     """Takes a signature of another package of the same signer, or the other one of this."""
     own, foreign = dict(entries), dict(other)
-    name = KEYS[1]
-    taken = dice.choice([foreign[name], own[ARCHIVE_SIGNATURE]])
-    entries[[path for path, _ in entries].index(name)] = (name, taken)
-    return f"{name} of another"
+    taken = dice.choice([foreign[LIST_SIGNATURE], own[ARCHIVE_SIGNATURE]])
+    entries[[path for path, _ in entries].index(LIST_SIGNATURE)] = (LIST_SIGNATURE, taken)
+    return f"{LIST_SIGNATURE} of another"
 
 
 def signed_again(top, entries, _dice):
@@ -150,8 +170,8 @@ def signed_again(top, entries, _dice):
 
         openssl("genpkey", "-algorithm", "ed25519", "-out", key)
         openssl("pkey", "-in", key, "-pubout", "-out", message)
-        files[KEYS[0]] = message.read_bytes()
-        files[KEYS[1]] = sign(files[LISTS[1]])
+        files[KEY] = message.read_bytes()
+        files[LIST_SIGNATURE] = sign(files[LISTS[1]])
         del files[ARCHIVE_SIGNATURE]
         before = written(top, sorted(files.items()))
         before = before[: before.index(b"PK\x01\x02\x14\0")]
@@ -177,7 +197,9 @@ ENTRY_KINDS = {
     "byte of a payload file": (byte_in(lambda p: p.startswith("data/")), {"sha256sum"}),
     "byte of a tag file": (byte_in(lambda p: p in TAG_FILES), {"sha256sum"}),
     "byte of a list": (byte_in(lambda p: p in LISTS), {"sha256sum", "openssl"}),
-    "byte of key or signature": (byte_in(lambda p: p in KEYS), {"openssl"}),
+    "byte of the signature of the list": (byte_in(lambda p: p == LIST_SIGNATURE), {"openssl"}),
+    "byte of the key": (key_changed, {"openssl"}),
+    "byte of the text of the key": (byte_in(lambda p: p == KEY), set()),
     "byte of the last signature": (byte_in(lambda p: p == ARCHIVE_SIGNATURE), set()),
     "file dropped": (dropped, {"sha256sum", "openssl"}),
     "payload file added": (added_to_payload, {"bagit"}),
