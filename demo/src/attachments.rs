@@ -6,6 +6,7 @@ use crate::{
     folder::{Folder, INVENTED},
     laboratory, material, papers, png, residents,
     site::Site,
+    surveys::FILMED,
 };
 
 /// What a file is.
@@ -37,7 +38,7 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
             );
             add(&format!("flow-{}", tap.id), Form::Picture, &what, "crew")?;
         }
-        for (word, what) in [("ready", "before pull-in"), ("post", "after lining")] {
+        for (word, what) in FILMED {
             let what = format!("Index of the film of {} {what}", pipe.owner_id);
             add(
                 &format!("film-{}-{word}", pipe.id),

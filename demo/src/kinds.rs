@@ -28,7 +28,7 @@ const fn kind(
 
 /// Every kind, the ten stories first.
 #[rustfmt::skip]
-pub(crate) const KINDS: [Kind; 27] = [
+pub(crate) const KINDS: [Kind; 28] = [
     kind(SwappedLiner, "liner-identity", "serial-differs",
         "The crew took the thinner liner that was left over from Q-020; its serial was read at \
          pull-in and stands in the cure log."),
@@ -90,4 +90,6 @@ pub(crate) const KINDS: [Kind; 27] = [
         "The winch pulled harder than the maker allows."),
     kind(UnfitPipe, "ready-to-line", "not-ready-to-line",
         "The survey before pull-in called the pipe unfit, and it was lined all the same."),
+    kind(UntickedLateral, "pre-cure-cctv", "lateral-not-ticked",
+        "One lateral was not ticked off in the film before the lamps, and nobody said why."),
 ];

@@ -40,6 +40,7 @@ pub(crate) enum Mistake {
     WarmVan,
     HardPull,
     UnfitPipe,
+    UntickedLateral,
 }
 
 /// The ten that the demonstration tells, by the owner's numbers of their segments.
@@ -134,5 +135,10 @@ fn names(site: &Site, place: usize, mistake: Mistake) -> Vec<String> {
         Mistake::NoHoopMark => vec![sample()],
         Mistake::WarmVan => vec![name("linerMovements", &format!("{}-in", liner.id))],
         Mistake::UnfitPipe => vec![survey("ready")],
+        Mistake::UntickedLateral => {
+            let tap = pipe.first_opened();
+            let tap = tap.map(|tap| name("laterals", &tap.id));
+            tap.into_iter().chain([survey("pre-cure")]).collect()
+        }
     }
 }

@@ -19,6 +19,13 @@ const POST_START: f64 = 540.0;
 /// Pipe with a fold below the limit, by the owner's number.
 pub(crate) const FOLDED: usize = 17;
 
+/// Surveys of which the film is kept, and when they are made.
+pub(crate) const FILMED: [(&str, &str); 3] = [
+    ("ready", "before pull-in"),
+    ("pre-cure", "before the lamps"),
+    ("post", "after lining"),
+];
+
 /// One trip of a camera.
 struct Trip {
     with_flow: bool,
@@ -41,12 +48,26 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
         fit.body["readyToLine"] = true.into();
         before.push(fit);
         let inside = run.times.pre_cure.0 + in_run as f64 * 6.0;
-        before.push(survey(pipe, "pre-cure", (run.date, inside), &mut dice));
+        let mut inside = survey(pipe, "pre-cure", (run.date, inside), &mut dice);
+        let found = pipe.taps.iter().filter(|tap| !is_missed(pipe, tap));
+        inside.body["sightings"] = found.map(ticked).collect();
+        before.push(inside);
         let back = POST_START + dice.between(0.0, 240.0).round();
         after.push(survey(pipe, "post", (later(run.date, 1), back), &mut dice));
     }
     folder.records("surveys-before.jsonl", &before)?;
     folder.records("surveys-after.jsonl", &after)
+}
+
+/// Whether nobody looked for a lateral in the film before the lamps.
+fn is_missed(pipe: &Pipe, tap: &Tap) -> bool {
+    let missed = pipe.first_opened().map(|tap| &tap.id);
+    pipe.has(Mistake::UntickedLateral) && missed == Some(&tap.id)
+}
+
+/// A lateral that was ticked off there.
+fn ticked(tap: &Tap) -> Value {
+    json!({ "lateral": name("laterals", &tap.id), "seen": true })
 }
 
 fn survey(pipe: &Pipe, word: &str, (date, minute): (Date, f64), dice: &mut Dice) -> Row {
@@ -80,7 +101,7 @@ fn survey(pipe: &Pipe, word: &str, (date, minute): (Date, f64), dice: &mut Dice)
     } else {
         &pipe.downstream
     };
-    let has_film = matches!(word, "ready" | "post");
+    let has_film = FILMED.iter().any(|(filmed, _)| *filmed == word);
     let film = has_film.then(|| name("attachments", &format!("film-{}-{word}", pipe.id)));
     let body = json!({
         "segment": name("segments", &pipe.id),
@@ -137,6 +158,7 @@ fn observations(pipe: &Pipe, word: &str, trip: &Trip, dice: &mut Dice) -> Vec<Va
     let class = |tap: &Tap| match word {
         "post" if tap.is_opened() => Some("lateral-open"),
         "post" => None,
+        "pre-cure" if is_missed(pipe, tap) => None,
         "pre-cure" => Some("lateral-dimple"),
         _ => Some("lateral"),
     };

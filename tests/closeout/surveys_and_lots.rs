@@ -2,15 +2,15 @@
 
 use obvert_closeout::plan::parse;
 use obvert_proto::{
-    acceptance::v1::{Survey, SurveyPurpose},
+    acceptance::v1::Survey,
     closeout::v1::{PointState, ReleaseKind},
     project::v1::{Document, Lateral, LateralState},
 };
 
 use super::{
     Fixture,
-    fixture::{PLAN, asked::tick_off, at, full, on},
-    held_in, holding, point, work,
+    fixture::{PLAN, at, full, on},
+    held_in, holding, point,
 };
 
 /// The clean segment under the owner's plan with one more point.
@@ -24,22 +24,20 @@ fn with_point(point: &str) -> Fixture {
     fixture
 }
 
+/// The same where the survey before the lamps is the point's, begun at a time on 4 May.
 fn pre_cure(time: &str) -> Fixture {
     let mut fixture =
         with_point("evaluator = \"survey-present\"\nparameters = { purpose = \"pre-cure\" }");
-    work::survey(
-        &mut fixture,
-        "v-pre",
-        SurveyPurpose::PreCure,
-        time,
-        Vec::new(),
-    );
+    fixture.edit("surveys/v-pre", |survey: &mut Survey| {
+        survey.start_time = at(&format!("2026-05-04 {time}"));
+        survey.sightings.clear();
+    });
     fixture
 }
 
 #[test]
 fn a_survey_of_the_purpose_must_be_there_whole_filmed_and_before_the_lamps() {
-    let good = pre_cure("2026-05-04 09:12");
+    let good = pre_cure("09:12");
     assert_eq!(point(&good.status(), "more").state(), PointState::Released);
     let mut missing = good.clone();
     missing.remove("surveys/v-pre");
@@ -55,31 +53,17 @@ fn a_survey_of_the_purpose_must_be_there_whole_filmed_and_before_the_lamps() {
     let mut alone = good;
     alone.remove("runs/r-1");
     held_in(&alone, "more", "missing-run", "");
-    held_in(
-        &pre_cure("2026-05-04 09:40"),
-        "more",
-        "survey-after-lamps",
-        "v-pre",
-    );
+    held_in(&pre_cure("09:40"), "more", "survey-after-lamps", "v-pre");
 }
 
-/// The same where the plan wants every lateral ticked off.
-fn ticked() -> Fixture {
-    let mut fixture = with_point(
-        "evaluator = \"survey-present\"\n\
-         parameters = { purpose = \"pre-cure\", laterals = true }",
-    );
-    let (purpose, time) = (SurveyPurpose::PreCure, "2026-05-04 09:12");
-    work::survey(&mut fixture, "v-pre", purpose, time, Vec::new());
-    tick_off(&mut fixture, "surveys/v-pre");
-    fixture
-}
+/// Point of the common plan that asks for every lateral ticked off.
+const TICKED: &str = "pre-cure-cctv";
 
 #[test]
 fn a_lateral_that_was_never_ticked_before_the_cure_holds_where_the_plan_asks_for_it() {
-    let good = ticked();
+    let good = Fixture::clean();
     let status = good.status();
-    assert_eq!(point(&status, "more").state(), PointState::Released);
+    assert_eq!(point(&status, TICKED).state(), PointState::Released);
     let count = good.file().laterals.len();
     assert!(count > 1);
     for number in 0..count {
@@ -87,31 +71,28 @@ fn a_lateral_that_was_never_ticked_before_the_cure_holds_where_the_plan_asks_for
         unticked.edit("surveys/v-pre", |survey: &mut Survey| {
             survey.sightings.remove(number);
         });
-        held_in(&unticked, "more", "lateral-not-ticked", "v-pre");
+        held_in(&unticked, TICKED, "lateral-not-ticked", "v-pre");
     }
     let mut unseen = good.clone();
     unseen.edit("surveys/v-pre", |survey: &mut Survey| {
         survey.sightings[0].seen = false
     });
-    held_in(&unseen, "more", "lateral-not-ticked", "v-pre");
+    held_in(&unseen, TICKED, "lateral-not-ticked", "v-pre");
     unseen.edit("surveys/v-pre", |survey: &mut Survey| {
         survey.sightings[0].reason = "under the fold at 12 o'clock, proven by dye".into();
     });
     let status = unseen.status();
-    let more = point(&status, "more");
-    assert_eq!(more.state(), PointState::Released);
+    let ticks = point(&status, TICKED);
+    assert_eq!(ticks.state(), PointState::Released);
     let said = |f: &obvert_proto::common::v1::Finding| f.code == "lateral-unseen" && !f.holds;
-    assert!(more.findings.iter().any(said), "{:?}", more.findings);
-    let unasked = pre_cure("2026-05-04 09:12");
-    assert_eq!(
-        point(&unasked.status(), "more").state(),
-        PointState::Released
-    );
+    assert!(ticks.findings.iter().any(said), "{:?}", ticks.findings);
+    let unasked = pre_cure("09:12").status();
+    assert_eq!(point(&unasked, "more").state(), PointState::Released);
 }
 
 #[test]
 fn a_lateral_that_its_owner_gave_up_needs_no_tick_and_a_lost_register_holds() {
-    let good = ticked();
+    let good = Fixture::clean();
     let name = good.file().laterals[0].name.clone();
     let short = name.strip_prefix("projects/quillfern/").unwrap();
     let mut given_up = good.clone();
@@ -122,11 +103,11 @@ fn a_lateral_that_its_owner_gave_up_needs_no_tick_and_a_lost_register_holds() {
         lateral.state = LateralState::Abandoned.into()
     });
     let status = given_up.status();
-    assert_eq!(point(&status, "more").state(), PointState::Released);
+    assert_eq!(point(&status, TICKED).state(), PointState::Released);
     let register = good.file().registers[0].name.clone();
     let mut lost = good;
     lost.remove(register.strip_prefix("projects/quillfern/").unwrap());
-    held_in(&lost, "more", "missing-lateral-register", "");
+    held_in(&lost, TICKED, "missing-lateral-register", "");
 }
 
 #[test]

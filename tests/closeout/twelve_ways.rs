@@ -178,6 +178,11 @@ fn way_7_a_lateral_is_never_opened() {
         "opening-not-seen",
         "laterals/l-2",
     );
+    let unticked = |f: &mut Fixture| {
+        f.edit("surveys/v-pre", |s: &mut Survey| s.sightings.truncate(1));
+    };
+    let code = "lateral-not-ticked";
+    held(unticked, "pre-cure-cctv", code, "laterals/l-2");
 }
 
 #[test]
