@@ -80,7 +80,13 @@ fn leak_test(site: &Site, place: usize, (run, in_run): (&Run, usize)) -> Row {
         groundwater_above_invert_ft: ft_from_m(above_invert_m),
     };
     let start_psig = prescribed.pressure_psig().unwrap_or(f64::NAN) + 0.1;
-    let drop_psi = dice.between(0.15, 0.85) * DROP_PSI;
+    let share = dice.between(0.15, 0.85);
+    let share = if pipe.has(Mistake::ShortLeakTest) {
+        1.3
+    } else {
+        share
+    };
+    let drop_psi = share * DROP_PSI;
     let kpa = |psi: f64| rounded(mpa_from_psi(psi) * 1000.0, 2);
     let (start, end) = run.times.leak[in_run];
     let body = json!({

@@ -28,7 +28,7 @@ const fn kind(
 
 /// Every kind, the ten stories first.
 #[rustfmt::skip]
-pub(crate) const KINDS: [Kind; 28] = [
+pub(crate) const KINDS: [Kind; 35] = [
     kind(SwappedLiner, "liner-identity", "serial-differs",
         "The crew took the thinner liner that was left over from Q-020; its serial was read at \
          pull-in and stands in the cure log."),
@@ -92,4 +92,19 @@ pub(crate) const KINDS: [Kind; 28] = [
         "The survey before pull-in called the pipe unfit, and it was lined all the same."),
     kind(UntickedLateral, "pre-cure-cctv", "lateral-not-ticked",
         "One lateral was not ticked off in the film before the lamps, and nobody said why."),
+    kind(ShortOrder, "ordered-length", "ordered-length-too-short",
+        "The length was ordered from wall to wall; packer grips, sample and trim were forgotten."),
+    kind(TornPacking, "received-liner", "packing-damaged",
+        "The light-tight packing came torn, and the liner left the store without a record."),
+    kind(HotFilm, "step-order", "steps-out-of-order",
+        "The inner film was pulled while the liner was still cooling."),
+    kind(ShortLeakTest, "leak-test", "leak-test-failed",
+        "The pressure fell by more than the time on the tester's card is for."),
+    kind(UntestedBatch, "batch-coverage", "missing-laboratory-report",
+        "The liner is the only one of its batch of resin, and its sample was lost on the way to the \
+         laboratory."),
+    kind(ShortSurvey, "length-closure", "length-differs",
+        "The camera turned back four metres before the manhole, and its sheet calls the survey whole."),
+    kind(LateSeal, "date-order", "dates-out-of-order",
+        "The liner was ordered a week before the engineer sealed its design."),
 ];

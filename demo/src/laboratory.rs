@@ -106,7 +106,9 @@ pub(crate) fn report_number(pipe: &Pipe) -> String {
 pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
     let rows = |late: bool| {
         let pipes = site.pipes.iter().enumerate();
-        let wanted = pipes.filter(move |(_, pipe)| pipe.has(Mistake::MissingReport) == late);
+        // A sample that was lost is never tested.
+        let tested = pipes.filter(|(_, pipe)| !pipe.has(Mistake::UntestedBatch));
+        let wanted = tested.filter(move |(_, pipe)| pipe.has(Mistake::MissingReport) == late);
         wanted
             .flat_map(|(place, _)| report(site, place))
             .collect::<Vec<_>>()

@@ -41,6 +41,13 @@ pub(crate) enum Mistake {
     HardPull,
     UnfitPipe,
     UntickedLateral,
+    ShortOrder,
+    TornPacking,
+    HotFilm,
+    ShortLeakTest,
+    UntestedBatch,
+    ShortSurvey,
+    LateSeal,
 }
 
 /// The ten that the demonstration tells, by the owner's numbers of their segments.
@@ -102,17 +109,17 @@ fn names(site: &Site, place: usize, mistake: Mistake) -> Vec<String> {
     let cure = || name("cureRecords", &run.id);
     let design = || name("designs", &pipe.id);
     match mistake {
-        Mistake::SwappedLiner | Mistake::MissingReport | Mistake::HardPull => {
+        Mistake::SwappedLiner | Mistake::MissingReport | Mistake::HardPull | Mistake::HotFilm => {
             vec![name("runs", &run.id)]
         }
         Mistake::ForeignCureLog | Mistake::TooFast => vec![cure()],
         Mistake::UntracedSample => vec![report(), sample()],
         Mistake::WallBasis => vec![report()],
-        Mistake::StationDatum => vec![survey("post")],
+        Mistake::StationDatum | Mistake::ShortSurvey => vec![survey("post")],
         Mistake::ClosedLateral => vec![name("laterals", &pipe.taps[2].id)],
-        Mistake::OldDesign => vec![order()],
+        Mistake::OldDesign | Mistake::ShortOrder => vec![order()],
         Mistake::OverAge => vec![certificate(), name("liners", &liner.id)],
-        Mistake::LateLeakTest => vec![name("leakTests", &pipe.id)],
+        Mistake::LateLeakTest | Mistake::ShortLeakTest => vec![name("leakTests", &pipe.id)],
         Mistake::UnfitOrder => vec![order(), name("fieldSurveys", &pipe.id)],
         Mistake::NoFieldSurvey | Mistake::UnsignedRegister | Mistake::NoFinalSurvey => Vec::new(),
         Mistake::NoCertificate => vec![name("liners", &liner.id)],
@@ -132,6 +139,9 @@ fn names(site: &Site, place: usize, mistake: Mistake) -> Vec<String> {
         Mistake::WeakLaminate => vec![report(), design()],
         Mistake::OpenDeviation => vec![name("nonconformances", &format!("n-{}", pipe.id))],
         Mistake::DraftDesign => vec![design()],
+        Mistake::LateSeal => vec![design(), order()],
+        Mistake::TornPacking => vec![name("receivingChecks", &liner.id)],
+        Mistake::UntestedBatch => vec![name("batches", &liner.batches[0])],
         Mistake::NoHoopMark => vec![sample()],
         Mistake::WarmVan => vec![name("linerMovements", &format!("{}-in", liner.id))],
         Mistake::UnfitPipe => vec![survey("ready")],

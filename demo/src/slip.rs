@@ -7,7 +7,7 @@ use serde_json::Value;
 use crate::{
     mistake::Mistake,
     site::Site,
-    when::{instant, later},
+    when::{instant, later, local_date},
 };
 
 /// What becomes of a record.
@@ -25,17 +25,49 @@ pub(crate) type Slips = BTreeMap<(&'static str, String), Slip>;
 pub(crate) fn slips(site: &Site) -> Slips {
     let planted = site.pipes.iter().enumerate();
     let planted = planted.filter_map(|(place, pipe)| Some((place, pipe.mistake?)));
-    planted
-        .flat_map(|(place, mistake)| of(site, place, mistake))
-        .collect()
+    let mut slips = Slips::new();
+    for (place, mistake) in planted {
+        let left_out = omitted(site, place, mistake).into_iter();
+        slips.extend(left_out.map(|record| (record, Slip::Omitted)));
+        let changed = noted(site, place, mistake);
+        slips.extend(changed.map(|(record, fields)| (record, Slip::Noted(fields))));
+    }
+    slips
 }
 
-fn of(site: &Site, place: usize, mistake: Mistake) -> Vec<((&'static str, String), Slip)> {
+/// Kind and id of the records that are not filed.
+fn omitted(site: &Site, place: usize, mistake: Mistake) -> Vec<(&'static str, String)> {
+    let pipe = &site.pipes[place];
+    let liner = site.liner_of(site.run_of(place).0);
+    let release = ("linerMovement", format!("{}-out", liner.id));
+    match mistake {
+        Mistake::NoFieldSurvey => vec![("fieldSurvey", pipe.id.clone())],
+        // Without its certificate, or in torn packing, no liner is released to a crew.
+        Mistake::NoCertificate => vec![("linerCertificate", liner.id.clone()), release],
+        Mistake::TornPacking => vec![release],
+        Mistake::UnsignedRegister => vec![("lateralRegister", pipe.id.clone())],
+        Mistake::NoNotice => {
+            let tap = pipe.first_opened();
+            tap.map(|tap| ("notice", tap.lot.clone()))
+                .into_iter()
+                .collect()
+        }
+        Mistake::NoPermit => vec![("accessPermit", pipe.taps[0].lot.clone())],
+        Mistake::NoFinalSurvey => vec![("survey", format!("{}-post", pipe.id))],
+        _ => Vec::new(),
+    }
+}
+
+/// A record, by kind and id, and what is filed of it.
+type Changed = ((&'static str, String), Vec<(&'static str, Value)>);
+
+/// The record that is filed with other values.
+fn noted(site: &Site, place: usize, mistake: Mistake) -> Option<Changed> {
     let pipe = &site.pipes[place];
     let (run, _) = site.run_of(place);
     let liner = site.liner_of(run);
     let id = || pipe.id.clone();
-    let noted = |kind, id, field, value| ((kind, id), Slip::Noted(vec![(field, value)]));
+    let one = |kind, id, field, value| Some(((kind, id), vec![(field, value)]));
     match mistake {
         Mistake::UnfitOrder => {
             let nominal = pipe.diameter_mm();
@@ -43,53 +75,39 @@ fn of(site: &Site, place: usize, mistake: Mistake) -> Vec<((&'static str, String
                 ("hostDiameterMinMm", (nominal * 0.9).round().into()),
                 ("hostDiameterMaxMm", (nominal * 0.97).round().into()),
             ];
-            vec![(("linerOrder", liner.order.clone()), Slip::Noted(fields))]
+            Some((("linerOrder", liner.order.clone()), fields))
         }
-        Mistake::NoFieldSurvey => vec![
-            (("fieldSurvey", id()), Slip::Omitted),
-            noted("wallDesign", id(), "fieldSurvey", Value::Null),
-        ],
-        // Without the one, the other is refused.
-        Mistake::NoCertificate => vec![
-            (("linerCertificate", liner.id.clone()), Slip::Omitted),
-            (
-                ("linerMovement", format!("{}-out", liner.id)),
-                Slip::Omitted,
-            ),
-        ],
-        Mistake::UnsignedRegister => vec![(("lateralRegister", id()), Slip::Omitted)],
-        Mistake::NoNotice => {
-            let tap = pipe.first_opened();
-            tap.map(|tap| (("notice", tap.lot.clone()), Slip::Omitted))
-                .into_iter()
-                .collect()
+        Mistake::NoFieldSurvey => one("wallDesign", id(), "fieldSurvey", Value::Null),
+        Mistake::TornPacking => {
+            let id = liner.id.clone();
+            one("receivingCheck", id, "packingIntact", false.into())
         }
-        Mistake::NoPermit => vec![(("accessPermit", pipe.taps[0].lot.clone()), Slip::Omitted)],
+        Mistake::LateSeal => {
+            let sealed = local_date(later(liner.ordered, 7));
+            one("wallDesign", id(), "sealedDate", sealed)
+        }
         Mistake::ShutOverNight => {
             let seen = instant(later(run.date, 1), 455.0);
-            let tap = pipe.first_opened();
-            tap.map(|tap| noted("lateralOutcome", tap.id.clone(), "flowSeenTime", seen))
-                .into_iter()
-                .collect()
+            let tap = pipe.first_opened()?;
+            one("lateralOutcome", tap.id.clone(), "flowSeenTime", seen)
         }
-        Mistake::NoFinalSurvey => vec![(("survey", format!("{}-post", pipe.id)), Slip::Omitted)],
         Mistake::DraftDesign => {
             let fields = vec![("sealedBy", Value::Null), ("sealedDate", Value::Null)];
-            vec![(("wallDesign", id()), Slip::Noted(fields))]
+            Some((("wallDesign", id()), fields))
         }
         Mistake::NoHoopMark => {
             let id = crate::acceptance::sample_number(pipe).to_lowercase();
-            vec![noted("sample", id, "hoopDirectionMarked", false.into())]
+            one("sample", id, "hoopDirectionMarked", false.into())
         }
         Mistake::WarmVan => {
             let id = format!("{}-in", liner.id);
-            vec![noted("linerMovement", id, "storageMaxCelsius", 31.5.into())]
+            one("linerMovement", id, "storageMaxCelsius", 31.5.into())
         }
-        Mistake::HardPull => vec![noted("run", run.id.clone(), "pullForceMaxKn", 26.4.into())],
+        Mistake::HardPull => one("run", run.id.clone(), "pullForceMaxKn", 26.4.into()),
         Mistake::UnfitPipe => {
             let id = format!("{}-ready", pipe.id);
-            vec![noted("survey", id, "readyToLine", false.into())]
+            one("survey", id, "readyToLine", false.into())
         }
-        _ => Vec::new(),
+        _ => None,
     }
 }

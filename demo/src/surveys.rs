@@ -19,6 +19,9 @@ const POST_START: f64 = 540.0;
 /// Pipe with a fold below the limit, by the owner's number.
 pub(crate) const FOLDED: usize = 17;
 
+/// What a camera that turned back did not see: less than from the last lateral to the wall, m.
+const UNSEEN_M: f64 = 4.0;
+
 /// Surveys of which the film is kept, and when they are made.
 pub(crate) const FILMED: [(&str, &str); 3] = [
     ("ready", "before pull-in"),
@@ -90,7 +93,12 @@ fn survey(pipe: &Pipe, word: &str, (date, minute): (Date, f64), dice: &mut Dice)
     } else {
         0.0
     };
-    let length = trip.counted(pipe.wall_to_wall_m() + between) + trip.unsaid_m;
+    let unseen = if is_post && pipe.has(Mistake::ShortSurvey) {
+        UNSEEN_M
+    } else {
+        0.0
+    };
+    let length = trip.counted(pipe.wall_to_wall_m() + between - unseen) + trip.unsaid_m;
     let datum = if trip.from_centre {
         "DATUM_MANHOLE_CENTRE"
     } else {

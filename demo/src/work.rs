@@ -85,6 +85,11 @@ fn run(
     }
 }
 
+/// Whether a mistake was planted on one of some pipes.
+fn has(pipes: &[Pipe], places: &[usize], mistake: Mistake) -> bool {
+    places.iter().any(|place| pipes[*place].has(mistake))
+}
+
 fn times(dice: &mut Dice, pipes: &[Pipe], places: &[usize], speed: f64) -> Times {
     let start = 390.0 + dice.between(0.0, 15.0).round();
     let cleaning = (start, start + dice.between(32.0, 44.0).round());
@@ -99,11 +104,13 @@ fn times(dice: &mut Dice, pipes: &[Pipe], places: &[usize], speed: f64) -> Times
     let lit = cure::lit_minutes(length_m(pipes, places), speed);
     let cure = (cure_start, cure_start + lit);
     let cool_down = (cure.1, cure.1 + cure::COOL_DOWN_MIN);
-    let film = (cool_down.1 + 2.0, cool_down.1 + 12.0);
+    let film = if has(pipes, places, Mistake::HotFilm) {
+        (cool_down.1 - 9.0, cool_down.1 + 1.0)
+    } else {
+        (cool_down.1 + 2.0, cool_down.1 + 12.0)
+    };
     let cut = (film.1 + 1.0, film.1 + 14.0);
-    let late = places
-        .iter()
-        .any(|place| pipes[*place].has(Mistake::LateLeakTest));
+    let late = has(pipes, places, Mistake::LateLeakTest);
     let tested = if late {
         (Vec::new(), cut.1)
     } else {
@@ -184,6 +191,9 @@ pub(crate) fn liners(pipes: &[Pipe], runs: &[Run]) -> Vec<Liner> {
             if first.has(Mistake::OverAge) {
                 liner.expires = later(run.date, -3);
             }
+            if first.has(Mistake::UntestedBatch) {
+                liner.batches[0] = format!("resin-{}", 9000 + number);
+            }
             liner
         })
         .collect();
@@ -237,7 +247,11 @@ fn received(made: Date) -> Date {
 
 /// Length to order, on the next half metre.
 fn ordered_m(pipes: &[Pipe], places: &[usize]) -> f64 {
-    let (packer_grip_m, sample_m, trim_m, reserve_m) = ENDS_M;
+    let (packer_grip_m, sample_m, trim_m, reserve_m) = if has(pipes, places, Mistake::ShortOrder) {
+        (0.0, 0.0, 0.0, ENDS_M.3)
+    } else {
+        ENDS_M
+    };
     let longer = |place: &usize| pipes[*place].surveyed_m.max(pipes[*place].wall_to_wall_m());
     let wanted = LinerLength {
         wall_to_wall_m: places.iter().map(longer).collect(),
