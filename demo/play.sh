@@ -204,6 +204,7 @@ file_what_followed() {
     load crew surveys-after
     import laboratory laboratory-report laboratory
     load inspector nonconformances
+    load inspector yards
     say "$(find "$data/cure" -name '*.csv' | wc -l | tr -d ' ') cure logs read and filed"
 }
 
@@ -220,8 +221,11 @@ compare() {
         { tail -n 5 "$work/last.txt" >&2; fail "a paper was not compared"; }
 }
 
-# Names of all papers that the office typed.
-papers() { names_of liner-certificate; names_of document; }
+# Names of all papers that the office typed; the inspector's own, about yards, need no second role.
+papers() {
+    names_of liner-certificate
+    names_of document | grep -v '/documents/yard-'
+}
 
 # Releases everything that waits on the segments that quillfern lists, until nothing does.
 release_all() {

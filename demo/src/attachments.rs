@@ -30,31 +30,8 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
         *lists.entry(role).or_default() += &format!("{id}\t{file}\t{media_type}\n");
         folder.write(&file, bytes)
     };
-    for (place, pipe) in site.pipes.iter().enumerate() {
-        for tap in pipe.taps.iter().filter(|tap| tap.is_opened()) {
-            let what = format!(
-                "Still of flow in lateral {} of {}",
-                tap.number, pipe.owner_id
-            );
-            add(&format!("flow-{}", tap.id), Form::Picture, &what, "crew")?;
-        }
-        for (word, what) in FILMED {
-            let what = format!("Index of the film of {} {what}", pipe.owner_id);
-            add(
-                &format!("film-{}-{word}", pipe.id),
-                Form::Text(String::new()),
-                &what,
-                "crew",
-            )?;
-        }
-        let number = laboratory::report_number(pipe);
-        let what = format!("Sheet of laboratory report {number}");
-        add(
-            &format!("sheet-{}", number.to_lowercase()),
-            Form::Text(laboratory::sheet(site, place)),
-            &what,
-            "laboratory",
-        )?;
+    for place in 0..site.pipes.len() {
+        of_pipe(site, place, &mut add)?;
     }
     for liner in &site.liners {
         let what = format!("Crate's label of liner {}", liner.serial);
@@ -83,6 +60,45 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
         folder.write(&format!("attachments.{role}.tsv"), list)?;
     }
     Ok(())
+}
+
+/// Adds what there is of one pipe.
+fn of_pipe(
+    site: &Site,
+    place: usize,
+    add: &mut impl FnMut(&str, Form, &str, &'static str) -> io::Result<()>,
+) -> io::Result<()> {
+    let pipe = &site.pipes[place];
+    for tap in pipe.taps.iter().filter(|tap| tap.is_opened()) {
+        let what = format!(
+            "Still of flow in lateral {} of {}",
+            tap.number, pipe.owner_id
+        );
+        add(&format!("flow-{}", tap.id), Form::Picture, &what, "crew")?;
+    }
+    for (word, what) in FILMED {
+        let what = format!("Index of the film of {} {what}", pipe.owner_id);
+        add(
+            &format!("film-{}-{word}", pipe.id),
+            Form::Text(String::new()),
+            &what,
+            "crew",
+        )?;
+    }
+    let number = laboratory::report_number(pipe);
+    let what = format!("Sheet of laboratory report {number}");
+    add(
+        &format!("sheet-{}", number.to_lowercase()),
+        Form::Text(laboratory::sheet(site, place)),
+        &what,
+        "laboratory",
+    )?;
+    let what = format!("Yards along {} after the work", pipe.owner_id);
+    let id = format!("{}-{}", residents::SHOWN, pipe.id);
+    add(&id, Form::Picture, &what, "inspector")?;
+    let what = format!("Releases of the yards along {}", pipe.owner_id);
+    let id = format!("{}-{}", residents::RELEASED, pipe.id);
+    add(&id, Form::Text(String::new()), &what, "inspector")
 }
 
 /// A number that differs from id to id.

@@ -28,7 +28,7 @@ const fn kind(
 
 /// Every kind, the ten stories first.
 #[rustfmt::skip]
-pub(crate) const KINDS: [Kind; 35] = [
+pub(crate) const KINDS: [Kind; 36] = [
     kind(SwappedLiner, "liner-identity", "serial-differs",
         "The crew took the thinner liner that was left over from Q-020; its serial was read at \
          pull-in and stands in the cure log."),
@@ -107,4 +107,6 @@ pub(crate) const KINDS: [Kind; 35] = [
         "The camera turned back four metres before the manhole, and its sheet calls the survey whole."),
     kind(LateSeal, "date-order", "dates-out-of-order",
         "The liner was ordered a week before the engineer sealed its design."),
+    kind(NoYardRelease, "property-release", "missing-property-release",
+        "One yard was put right and photographed, and its owner's release was never asked for."),
 ];

@@ -48,6 +48,7 @@ pub(crate) enum Mistake {
     UntestedBatch,
     ShortSurvey,
     LateSeal,
+    NoYardRelease,
 }
 
 /// The ten that the demonstration tells, by the owner's numbers of their segments.
@@ -124,7 +125,7 @@ fn names(site: &Site, place: usize, mistake: Mistake) -> Vec<String> {
         Mistake::NoFieldSurvey | Mistake::UnsignedRegister | Mistake::NoFinalSurvey => Vec::new(),
         Mistake::NoCertificate => vec![name("liners", &liner.id)],
         Mistake::UncomparedCertificate => vec![certificate()],
-        Mistake::NoPermit => vec![name("parcels", &pipe.taps[0].lot)],
+        Mistake::NoPermit | Mistake::NoYardRelease => vec![name("parcels", &pipe.taps[0].lot)],
         Mistake::NoNotice => pipe
             .first_opened()
             .map(|tap| name("parcels", &tap.lot))

@@ -1,4 +1,4 @@
-//! Rights to enter lots, and notices to homes.
+//! Rights to enter lots, notices to homes, and lots given back.
 
 use std::io;
 
@@ -14,6 +14,10 @@ use crate::{
 
 /// Revision of the wording that the owner approved.
 pub(crate) const WORDING: &str = "R3";
+
+/// Kinds of the papers by which a lot is given back.
+pub(crate) const SHOWN: &str = "restoration-photos";
+pub(crate) const RELEASED: &str = "property-release";
 
 /// Lots that are entered, each once, whether the permit covers the dwelling, and a pipe there.
 pub(crate) fn entered(site: &Site) -> Vec<(String, bool, &Pipe)> {
@@ -65,7 +69,8 @@ pub(crate) fn write(folder: &Folder, site: &Site) -> io::Result<()> {
             }
         });
     folder.records("permits.jsonl", &permits.collect::<Vec<_>>())?;
-    folder.records("notices.jsonl", &notices(site))
+    folder.records("notices.jsonl", &notices(site))?;
+    folder.records("yards.jsonl", &yards(site))
 }
 
 fn notices(site: &Site) -> Vec<Row> {
@@ -93,6 +98,40 @@ fn notices(site: &Site) -> Vec<Row> {
                 body,
             });
         }
+    }
+    rows
+}
+
+/// What the inspector files three weeks after the work: photographs of all lots along a pipe, and a
+/// release of each, signed by its owner.
+fn yards(site: &Site) -> Vec<Row> {
+    let entered = entered(site);
+    let mut rows = Vec::new();
+    for (place, pipe) in site.pipes.iter().enumerate() {
+        let along = || entered.iter().filter(|(_, _, other)| other.id == pipe.id);
+        let lots: Vec<_> = along().map(|(lot, ..)| name("parcels", lot)).collect();
+        let signed = local_date(later(site.run_of(place).0.date, 21));
+        let yard = |id: &str, (kind, title, signed_by): (&str, &str, &str), lots: &[String]| {
+            let body = json!({
+                "evidenceKind": kind,
+                "subjects": lots,
+                "attachments": [name("attachments", &format!("{kind}-{}", pipe.id))],
+                "title": title,
+                "issuer": signed_by,
+                "signedBy": signed_by,
+                "signedDate": signed,
+            });
+            Row {
+                id: format!("yard-{id}"),
+                kind: "document",
+                observed: None,
+                body,
+            }
+        };
+        let photos = (SHOWN, "Yards after the work", "inspector");
+        rows.push(yard(&pipe.id, photos, &lots));
+        let release = (RELEASED, "Release of the yard", "owner of the lot");
+        rows.extend(along().map(|(lot, ..)| yard(lot, release, &[name("parcels", lot)])));
     }
     rows
 }

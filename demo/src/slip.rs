@@ -53,6 +53,7 @@ fn omitted(site: &Site, place: usize, mistake: Mistake) -> Vec<(&'static str, St
                 .collect()
         }
         Mistake::NoPermit => vec![("accessPermit", pipe.taps[0].lot.clone())],
+        Mistake::NoYardRelease => vec![("document", format!("yard-{}", pipe.taps[0].lot))],
         Mistake::NoFinalSurvey => vec![("survey", format!("{}-post", pipe.id))],
         _ => Vec::new(),
     }

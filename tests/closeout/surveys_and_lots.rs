@@ -9,7 +9,7 @@ use obvert_proto::{
 
 use super::{
     Fixture,
-    fixture::{PLAN, at, full, on},
+    fixture::{PLAN, asked, at, full, on},
     held_in, holding, point,
 };
 
@@ -116,84 +116,71 @@ fn a_survey_of_another_purpose_does_not_count() {
     held_in(&with_point(point), "more", "missing-cctv-survey", "");
 }
 
-fn paper(kind: &str, parcel: &str) -> Document {
-    Document {
-        evidence_kind: kind.into(),
-        subjects: vec![full(&format!("parcels/{parcel}"))],
-        title: kind.into(),
-        signed_by: "owner of the lot".into(),
-        signed_date: on("2026-05-20"),
-        attachments: vec![full("attachments/scan")],
-        ..Document::default()
-    }
-}
-
-fn given_back() -> Fixture {
-    let mut fixture = with_point("evaluator = \"property-release\"\nleast_grade = \"transcribed\"");
-    for parcel in ["p-1", "p-3"] {
-        let release = paper("property-release", parcel);
-        fixture.add(&format!("documents/release-{parcel}"), release);
-        let photos = paper("restoration-photos", parcel);
-        fixture.add(&format!("documents/photos-{parcel}"), photos);
-    }
-    fixture
-}
+/// Point of the common plan that asks for lots given back.
+const GIVEN_BACK: &str = "property-release";
 
 #[test]
 fn every_lot_entered_needs_photographs_and_a_release_signed_after_the_work() {
-    let good = given_back();
+    let good = Fixture::clean();
     let status = good.status();
-    let state = point(&status, "more");
+    let state = point(&status, GIVEN_BACK);
     assert_eq!(state.state(), PointState::Released, "{:?}", state.findings);
     let mut unshown = good.clone();
-    unshown.edit("documents/photos-p-1", |photos: &mut Document| {
-        photos.attachments.clear()
-    });
-    held_in(&unshown, "more", "missing-restoration-photos", "");
+    unshown.edit(
+        "documents/restoration-photos-p-1",
+        |photos: &mut Document| photos.attachments.clear(),
+    );
+    held_in(&unshown, GIVEN_BACK, "missing-restoration-photos", "");
     let mut unreleased = good.clone();
-    unreleased.remove("documents/release-p-3");
-    held_in(&unreleased, "more", "missing-property-release", "");
+    unreleased.remove("documents/property-release-p-3");
+    held_in(&unreleased, GIVEN_BACK, "missing-property-release", "");
     let mut early = good.clone();
-    early.edit("documents/release-p-1", |release: &mut Document| {
-        release.signed_date = on("2026-05-03")
-    });
+    early.edit(
+        "documents/property-release-p-1",
+        |release: &mut Document| release.signed_date = on("2026-05-03"),
+    );
     held_in(
         &early,
-        "more",
+        GIVEN_BACK,
         "property-release-not-sufficient",
-        "release-p-1",
+        "property-release-p-1",
     );
     let mut unsigned = good;
-    unsigned.edit("documents/release-p-1", |release: &mut Document| {
-        release.signed_by.clear()
-    });
+    unsigned.edit(
+        "documents/property-release-p-1",
+        |release: &mut Document| release.signed_by.clear(),
+    );
     held_in(
         &unsigned,
-        "more",
+        GIVEN_BACK,
         "property-release-not-sufficient",
-        "release-p-1",
+        "property-release-p-1",
     );
 }
 
 #[test]
 fn a_refused_release_holds_until_the_owner_s_variance_and_is_shown_as_one() {
     for kind in ["property-release-refused", "property-release-unanswered"] {
-        let mut fixture = given_back();
-        fixture.remove("documents/release-p-1");
-        fixture.add("documents/no-p-1", paper(kind, "p-1"));
-        held_in(&fixture, "more", kind, "no-p-1");
+        let mut fixture = Fixture::clean();
+        fixture.remove("documents/property-release-p-1");
+        let paper = asked::paper(kind, full("parcels/p-1"));
+        fixture.add("documents/no-p-1", paper);
+        held_in(&fixture, GIVEN_BACK, kind, "no-p-1");
         fixture.sign(
-            "more",
+            GIVEN_BACK,
             ReleaseKind::Variance,
             "owner",
             "the photographs show it whole",
         );
         let status = fixture.status();
-        assert_eq!(point(&status, "more").state(), PointState::Variance);
+        assert_eq!(point(&status, GIVEN_BACK).state(), PointState::Variance);
         let row = status.evidence.iter().find(|row| row.row == "E36").unwrap();
         assert_eq!(row.waived_by, "person/owner (owner)");
-        fixture.remove("documents/photos-p-1");
-        assert_eq!(point(&fixture.status(), "more").state(), PointState::Held);
+        fixture.remove("documents/restoration-photos-p-1");
+        assert_eq!(
+            point(&fixture.status(), GIVEN_BACK).state(),
+            PointState::Held
+        );
     }
 }
 

@@ -12,11 +12,8 @@ use obvert_proto::{
 
 use super::{
     Fixture,
-    fixture::{
-        asked::{STRICT, clean_under},
-        at, full, ms, on,
-    },
-    held, held_in, past, point,
+    fixture::{at, full, ms, on},
+    held, past, point,
 };
 
 fn log(f: &mut Fixture, change: impl FnOnce(&mut CureHeader, &mut CureFigures)) {
@@ -242,23 +239,17 @@ fn way_11_the_leak_test_is_late_or_timed_by_a_wrong_table() {
 
 #[test]
 fn way_12_a_yard_release_or_a_permit_is_missing() {
-    let mut unreleased = clean_under(STRICT);
-    unreleased.remove("documents/property-release-p-3");
-    held_in(
-        &unreleased,
-        "property-release",
-        "missing-property-release",
-        "",
-    );
-    let mut early = clean_under(STRICT);
-    early.edit(
-        "documents/property-release-p-3",
-        |release: &mut Document| {
+    let release = "documents/property-release-p-3";
+    let unreleased = |f: &mut Fixture| f.remove(release);
+    let code = "missing-property-release";
+    held(unreleased, "property-release", code, "");
+    let early = |f: &mut Fixture| {
+        f.edit(release, |release: &mut Document| {
             release.signed_date = on("2026-05-01");
-        },
-    );
+        });
+    };
     let code = "property-release-not-sufficient";
-    held_in(&early, "property-release", code, "property-release-p-3");
+    held(early, "property-release", code, release);
     let no_permit = |f: &mut Fixture| f.remove("accessPermits/p-3");
     held(no_permit, "right-of-entry", "missing-access-permit", "");
 }
