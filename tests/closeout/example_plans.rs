@@ -61,6 +61,49 @@ fn no_limit_claims_a_standard_as_its_own_word_and_none_stands_unused() {
     }
 }
 
+/// What says where a figure or a rule comes from: a public text, or that nobody has looked it up.
+const SAYS_WHERE: &[&str] = &[
+    "ASTM F1417-11a",
+    "City of Nashua NH 2019",
+    "City of New Hope MN",
+    "City of Ramsey MN",
+    "City of Santa Ana CA",
+    "City of South Bend IN",
+    "D. Stein, Instandhaltung von Kanalisationen (2001)",
+    "Federal guideline for sewers on federal sites (BMVBW)",
+    "M. Najafi, Trenchless Technology Piping (2010)",
+    "from memory",
+    "no source",
+    "owner's choice",
+];
+
+#[test]
+fn every_point_names_its_clause_and_it_and_every_limit_say_where_they_come_from() {
+    let says_where = |text: &str| SAYS_WHERE.iter().any(|known| text.contains(known));
+    for (file, text) in PLANS {
+        let plan = parse(text).unwrap();
+        let mut clauses = Vec::new();
+        for point in &plan.points {
+            let (id, clause) = (&point.id, &point.source_clause);
+            let parts = clause.split_once("; ");
+            let Some((own, source)) = parts else {
+                panic!("{file} {id}: \"{clause}\" is no clause and its source");
+            };
+            let number = own
+                .rsplit_once(", clause ")
+                .map_or("", |(_, number)| number);
+            let number = number.split('.').map(|part| part.parse::<u32>().unwrap());
+            clauses.push(number.collect::<Vec<_>>());
+            assert!(says_where(source), "{file} {id}: {source}");
+        }
+        assert!(clauses.is_sorted_by(|a, b| a < b), "{file}: {clauses:?}");
+        for limit in &plan.limits {
+            let (parameter, source) = (&limit.parameter, &limit.source);
+            assert!(says_where(source), "{file} {parameter}: {source}");
+        }
+    }
+}
+
 #[test]
 fn acceptance_waits_for_every_point_but_those_that_wait_for_it() {
     for (file, text) in PLANS {
