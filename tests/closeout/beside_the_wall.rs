@@ -15,6 +15,7 @@ use super::{
     fixture::{
         PLAN, SEGMENT,
         asked::{capacity, pull_in_check},
+        full,
     },
     held_in, point,
 };
@@ -97,41 +98,70 @@ fn a_pull_in_is_released_by_a_check_of_its_own_liner_within_every_limit() {
     released(&fixture);
 }
 
-#[test]
-fn pressure_is_released_by_an_order_of_the_wall_that_both_pipes_ask_for() {
-    let mut fixture = asking("pressure-wall");
-    held_in(&fixture, POINT, "missing-pressure-design", "");
-    let file = fixture.file();
-    let design = file.design().unwrap().name.clone();
-    let order = file.order_names_in_force().into_iter().next().unwrap();
-    let order = order.replace("projects/quillfern/", "");
-    let pressure = |required_wall_thickness_mm: f64| PressureDesign {
+/// The clean segment under a plan that asks for the wall under pressure, and a design for it that asks
+/// for a wall.
+fn under_pressure(required_wall_thickness_mm: f64) -> (Fixture, PressureDesign) {
+    let fixture = asking("pressure-wall");
+    let pressure = PressureDesign {
         segment: SEGMENT.into(),
-        design: design.clone(),
+        design: fixture.file().design().unwrap().name.clone(),
         result: Some(PressureResult {
             required_wall_thickness_mm,
             ..PressureResult::default()
         }),
         ..PressureDesign::default()
     };
-    fixture.add("pressureDesigns/x-1", pressure(1.0));
+    (fixture, pressure)
+}
+
+const PRESSURE: &str = "pressureDesigns/x-1";
+
+#[test]
+fn pressure_is_released_by_an_order_of_the_wall_that_both_pipes_ask_for() {
+    let (mut fixture, pressure) = under_pressure(1.0);
+    held_in(&fixture, POINT, "missing-pressure-design", "");
+    fixture.add(PRESSURE, pressure);
     released(&fixture);
-    fixture.add("pressureDesigns/x-1", pressure(40.0));
-    held_in(
-        &fixture,
-        POINT,
-        "wall-too-thin-for-pressure",
-        "pressureDesigns/x-1",
-    );
-    fixture.add("pressureDesigns/x-1", pressure(1.0));
-    fixture.edit(&order, |order: &mut LinerOrder| {
+    let mut total = fixture.clone();
+    total.edit("orders/o-1", |order: &mut LinerOrder| {
         let wall = order.wall.as_mut().unwrap();
         wall.set_basis(ThicknessBasis::TotalWithFilms);
     });
-    held_in(
-        &fixture,
-        POINT,
-        "thickness-basis-differs",
-        "pressureDesigns/x-1",
-    );
+    held_in(&total, POINT, "thickness-basis-differs", PRESSURE);
+    held_in(&total, POINT, "thickness-basis-differs", "orders/o-1");
+    let (mut thin, pressure) = under_pressure(40.0);
+    thin.add(PRESSURE, pressure);
+    held_in(&thin, POINT, "wall-too-thin-for-pressure", PRESSURE);
+    held_in(&thin, POINT, "wall-too-thin-for-pressure", "orders/o-1");
+}
+
+#[test]
+fn a_pressure_design_holds_by_what_it_found_and_for_want_of_what_it_rests_on() {
+    let (fixture, pressure) = under_pressure(1.0);
+    let with = |change: fn(&mut PressureDesign)| {
+        let (mut fixture, mut pressure) = (fixture.clone(), pressure.clone());
+        change(&mut pressure);
+        fixture.add(PRESSURE, pressure);
+        fixture
+    };
+    let found = with(|pressure| {
+        let result = pressure.result.as_mut().unwrap();
+        result.findings = holding("pressure-above-strength");
+    });
+    held_in(&found, POINT, "pressure-above-strength", PRESSURE);
+    let empty = with(|pressure| pressure.result = None);
+    held_in(&empty, POINT, "no-result", PRESSURE);
+    let elsewhere = with(|pressure| pressure.design = full("designs/none"));
+    held_in(&elsewhere, POINT, "missing-wall-design", "");
+    let mut unordered = with(|_| {});
+    released(&unordered);
+    unordered.remove("orders/o-1");
+    held_in(&unordered, POINT, "missing-liner-order", "");
+    let mut second = with(|_| {});
+    let mut thicker = pressure.clone();
+    let result = thicker.result.as_mut().unwrap();
+    result.required_wall_thickness_mm = 40.0;
+    second.add("pressureDesigns/x-2", thicker);
+    let code = "wall-too-thin-for-pressure";
+    held_in(&second, POINT, code, "pressureDesigns/x-2");
 }
