@@ -4,6 +4,7 @@ mod children;
 mod closed_world;
 mod literal_text;
 mod rendering;
+mod running_head;
 mod sample;
 mod sample_cure_log;
 mod sample_evidence;
