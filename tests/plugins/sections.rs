@@ -8,17 +8,14 @@ use obvert_plugin_example::HoursOnSite;
 use obvert_plugins::Kind;
 use obvert_proto::{
     closeout::v1::{PluginSection, PluginVerdict, SectionBlock, Verdict, section_block::Block},
-    plugin::v1::{
-        DescribeRequest, DescribeResponse, WriteSectionRequest, WriteSectionResponse,
-        package_section_service_server::{PackageSectionService, PackageSectionServiceServer},
-    },
+    plugin::v1::package_section_service_server::PackageSectionServiceServer,
 };
-use tonic::{Request, Response, Status, transport::Server};
+use tonic::{Status, transport::Server};
 
 use super::{
-    fake::description,
     served::Served,
     site::{Site, point},
+    writer::{ID, Write, Writer, paragraph},
 };
 use crate::{
     closeout::fixture::SEGMENT,
@@ -28,8 +25,6 @@ use crate::{
     },
     server::support::PATIENCE,
 };
-
-const ID: &str = "working-hours";
 
 /// The section of a plug-in once it is on file.
 async fn written(site: &Site) -> PluginSection {
@@ -74,40 +69,6 @@ async fn the_example_writes_a_section_and_the_document_prints_it() {
     assert!(run.starts_with("r-1@"), "{run}");
 }
 
-/// A writer that answers what a test wants.
-#[derive(Clone, Copy)]
-struct Fake(Write);
-
-type Write = fn(WriteSectionRequest) -> Result<WriteSectionResponse, Status>;
-
-#[tonic::async_trait]
-impl PackageSectionService for Fake {
-    async fn describe(
-        &self,
-        _: Request<DescribeRequest>,
-    ) -> Result<Response<DescribeResponse>, Status> {
-        Ok(Response::new(description(ID)))
-    }
-
-    async fn write_section(
-        &self,
-        request: Request<WriteSectionRequest>,
-    ) -> Result<Response<WriteSectionResponse>, Status> {
-        (self.0)(request.into_inner()).map(Response::new)
-    }
-}
-
-fn paragraph(request: WriteSectionRequest, text: String) -> WriteSectionResponse {
-    WriteSectionResponse {
-        segment: request.segment,
-        evidence_digest: request.evidence_digest,
-        title: "A section".into(),
-        blocks: vec![SectionBlock {
-            block: Some(Block::Paragraph(text)),
-        }],
-    }
-}
-
 #[tokio::test]
 async fn a_section_that_cannot_be_used_is_printed_as_missing_with_its_reason() {
     let cases: [(Write, &str); 4] = [
@@ -132,8 +93,7 @@ async fn a_section_that_cannot_be_used_is_printed_as_missing_with_its_reason() {
     ];
     for (case, fault) in cases {
         let site = Site::under("").await;
-        let service = PackageSectionServiceServer::new(Fake(case));
-        let served = Served::of(Server::builder().add_service(service));
+        let served = Writer::new("1.0.0", case).serve();
         site.ask(served.plugin(ID, Kind::PackageSection));
         assert_eq!(written(&site).await.fault, fault);
         let printed = printed(&site).await;
