@@ -17,12 +17,9 @@ use obvert_closeout::{
     load_segment,
     package::{self, Sources, Terms},
 };
-use obvert_ledger::{Caller, Ledger, LedgerConfig};
+use obvert_ledger::{Ledger, LedgerConfig};
 use obvert_proto::{
-    closeout::v1::{
-        AssemblePackageRequest, PointState, Release, ReleaseKind,
-        closeout_service_client::CloseoutServiceClient,
-    },
+    closeout::v1::{AssemblePackageRequest, closeout_service_client::CloseoutServiceClient},
     common::v1::Write,
 };
 use obvert_typeset::{ChildLimits, Children, Document, Typesetter};
@@ -31,7 +28,7 @@ use sha2::{Digest, Sha256};
 use crate::{
     bare,
     calls::{self, CHANNELS, PACKAGE, Payload},
-    closeout::fixture::{Fixture, SEGMENT, full, many, store},
+    closeout::fixture::{SEGMENT, many},
     load::per_second_for,
     pairs::{self, Measured},
     sample,
@@ -179,51 +176,10 @@ impl Bare {
 
 /// Writes so many segments, their cure logs' bytes and every release.
 async fn fill(ledger: &Ledger, segments: usize) {
-    let mut fixture = sample::logged();
-    store::fill(ledger, &mut fixture).await;
     for blob in sample::blobs().into_values() {
         ledger.blobs().put(blob).await.expect("a file");
     }
-    many::copy(ledger, &fixture, segments - 1).await;
-    for number in 0..segments {
-        sign(ledger, &mut fixture, number).await;
-    }
-}
-
-/// Releases every point of a segment that waits for one, each by the plan's first role.
-async fn sign(ledger: &Ledger, fixture: &mut Fixture, number: usize) {
-    let segment = many::segment(number);
-    loop {
-        let loaded = load_segment(ledger, &segment, 0).await.unwrap();
-        let status = loaded.status();
-        let mut waiting = status.points.iter();
-        let waits = waiting.any(|point| point.state() == PointState::AwaitsRelease);
-        if !waits {
-            assert!(status.accepted, "{segment} is held: {status:?}");
-            return;
-        }
-        for point in status.points {
-            if point.state() == PointState::AwaitsRelease {
-                let role = loaded.plan.point(&point.point).unwrap().released_by[0].clone();
-                let name = full(&format!("releases/r-{number}-{}", point.point));
-                let release = Release {
-                    segment: segment.clone(),
-                    point: point.point,
-                    release_kind: ReleaseKind::Release.into(),
-                    facts_digest: point.facts_digest,
-                    ..Release::default()
-                };
-                let caller = Caller {
-                    principal: format!("person/{role}"),
-                    role,
-                    key_id: "k-2".into(),
-                };
-                fixture.put_by(&name, &release, caller);
-                let stored = &fixture.records[&name];
-                store::commit(ledger, "quillfern", vec![stored], fixture.time_ms).await;
-            }
-        }
-    }
+    many::accepted(ledger, &mut sample::logged(), segments).await;
 }
 
 /// Assembles a package and tells its size in bytes.

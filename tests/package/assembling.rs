@@ -31,7 +31,7 @@ pub(crate) struct Store {
 }
 
 impl Store {
-    async fn empty() -> Self {
+    pub(crate) async fn empty() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let ledger = Ledger::open(LedgerConfig::new(folder.path()))
             .await
