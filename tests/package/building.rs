@@ -103,7 +103,7 @@ pub(super) fn reason(status: &Status) -> String {
 }
 
 /// Writes a build as a server left it that was stopped.
-pub(super) async fn left(ledger: &Ledger, name: &str) {
+pub(crate) async fn left(ledger: &Ledger, name: &str) {
     let revision = ledger.head("quillfern".into()).await.unwrap().revision;
     let known = ledger.get(name.to_owned(), 0).await.unwrap();
     let before = known.map(|stored| (stored.revision, Build::decode(stored.body).unwrap()));

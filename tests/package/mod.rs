@@ -1,7 +1,7 @@
 //! Packages: built, assembled through the service, and verified byte by byte.
 
 pub(crate) mod assembling;
-mod building;
+pub(crate) mod building;
 mod by_plan;
 mod command;
 mod content;

@@ -1,6 +1,7 @@
 //! obvertd as a process: config, access, limits, pages, an orderly end.
 
 mod access;
+mod build_page;
 pub(crate) mod certificate;
 mod config;
 mod crew_page;

@@ -34,10 +34,7 @@ fn signing_in_sets_a_cookie_that_no_script_and_no_other_site_gets() {
         &format!("http://{}", server.address),
     );
     assert!(answer.starts_with("HTTP/1.1 303"), "{answer}");
-    let cookie = answer
-        .lines()
-        .find(|row| row.starts_with("set-cookie: "))
-        .expect("a cookie");
+    let cookie = cookie_of(&answer);
     for part in [
         "__Host-obvert=",
         "Path=/",
@@ -48,11 +45,7 @@ fn signing_in_sets_a_cookie_that_no_script_and_no_other_site_gets() {
         assert!(cookie.contains(part), "{part} is missing in {cookie}");
     }
     assert!(!cookie.contains(&server.key()), "the cookie is not the key");
-    let pair = cookie
-        .trim_start_matches("set-cookie: ")
-        .split(';')
-        .next()
-        .expect("a pair");
+    let pair = pair_of(cookie);
     let page = server.http(&format!("GET / HTTP/1.1\r\ncookie: {pair}"), "");
     assert!(
         page.starts_with("HTTP/1.1 200") && page.contains("<h1>Projects</h1>"),
@@ -186,6 +179,23 @@ async fn the_page_of_a_segment_shows_each_row_of_the_list_of_evidence_and_days()
     assert!(place("held") < place("awaits release"));
     assert!(place("awaits release") < place("released"));
     assert!(page.contains("<span class=\"hint\">by "), "who may release");
+}
+
+/// Cookie of a new session for a key, as a browser sends it.
+pub(super) fn session(server: &Server, key: &str) -> String {
+    let answer = sign_in(server, key, &format!("http://{}", server.address));
+    pair_of(cookie_of(&answer)).to_owned()
+}
+
+fn cookie_of(answer: &str) -> &str {
+    let mut rows = answer.lines();
+    rows.find(|row| row.starts_with("set-cookie: "))
+        .expect("a cookie")
+}
+
+fn pair_of(cookie: &str) -> &str {
+    let cookie = cookie.trim_start_matches("set-cookie: ");
+    cookie.split(';').next().expect("a pair")
 }
 
 fn sign_in(server: &Server, key: &str, origin: &str) -> String {
