@@ -13,7 +13,7 @@ use obvert_proto::{
 use obvert_records::{message_of, names};
 use serde::{Deserialize, Serialize};
 
-use super::{Pages, Unshown, origin::refused_as_foreign, views::existing};
+use super::{Pages, Unshown, views::existing};
 
 /// What the button sends.
 #[derive(Deserialize)]
@@ -58,12 +58,8 @@ pub(crate) async fn start(
     headers: HeaderMap,
     asked: Result<Form<Asked>, FormRejection>,
 ) -> Result<Response, Unshown> {
-    let caller = pages.caller(&headers).await?;
-    let allowed = caller.may(Action::Assemble, &project);
-    allowed.map_err(|problem| pages.unshown(problem))?;
-    if let Some(refused) = refused_as_foreign(&uri, &headers) {
-        return Ok(refused);
-    }
+    let form = (&uri, &headers);
+    let caller = pages.sender(form, Action::Assemble, &project).await?;
     let Ok(Form(asked)) = asked else {
         return Ok((StatusCode::BAD_REQUEST, "the form is not whole").into_response());
     };
@@ -80,8 +76,7 @@ pub(crate) async fn start(
     let begun = pages.doors.closeout.begin_build(&caller, request).await;
     let begun = begun.map_err(|problem| pages.unshown(problem))?;
     let name = begun.meta.map(|meta| meta.name).unwrap_or_default();
-    let page = format!("/projects/{project}/builds/{}", names::id_of(&name));
-    Ok(Redirect::to(&page).into_response())
+    Ok(to_page(&project, names::id_of(&name)))
 }
 
 /// How far a build is.
@@ -132,12 +127,8 @@ pub(crate) async fn cancel(
     uri: Uri,
     headers: HeaderMap,
 ) -> Result<Response, Unshown> {
-    let caller = pages.caller(&headers).await?;
-    let allowed = caller.may(Action::Assemble, &project);
-    allowed.map_err(|problem| pages.unshown(problem))?;
-    if let Some(refused) = refused_as_foreign(&uri, &headers) {
-        return Ok(refused);
-    }
+    let form = (&uri, &headers);
+    let caller = pages.sender(form, Action::Assemble, &project).await?;
     let request = CancelBuildRequest {
         write: Some(Write {
             request_id: format!("cancel-{id}"),
@@ -148,7 +139,7 @@ pub(crate) async fn cancel(
     };
     let ended = pages.doors.closeout.end_build(&caller, request).await;
     ended.map_err(|problem| pages.unshown(problem))?;
-    Ok(Redirect::to(&format!("/projects/{project}/builds/{id}")).into_response())
+    Ok(to_page(&project, &id))
 }
 
 /// Goes on with a build that stopped, in the name of who presses the button.
@@ -158,12 +149,8 @@ pub(crate) async fn resume(
     uri: Uri,
     headers: HeaderMap,
 ) -> Result<Response, Unshown> {
-    let caller = pages.caller(&headers).await?;
-    let allowed = caller.may(Action::Assemble, &project);
-    allowed.map_err(|problem| pages.unshown(problem))?;
-    if let Some(refused) = refused_as_foreign(&uri, &headers) {
-        return Ok(refused);
-    }
+    let form = (&uri, &headers);
+    let caller = pages.sender(form, Action::Assemble, &project).await?;
     let name = names::join(&project, "builds", &id);
     let stopped = existing(&pages, &name).await;
     let stopped = stopped.map_err(|problem| pages.unshown(problem))?;
@@ -176,13 +163,15 @@ pub(crate) async fn resume(
         }),
         name,
     };
-    let resumed = pages
-        .doors
-        .closeout
-        .go_on_with_build(&caller, request)
-        .await;
+    let closeout = &pages.doors.closeout;
+    let resumed = closeout.go_on_with_build(&caller, request).await;
     resumed.map_err(|problem| pages.unshown(problem))?;
-    Ok(Redirect::to(&format!("/projects/{project}/builds/{id}")).into_response())
+    Ok(to_page(&project, &id))
+}
+
+/// Leads to the page of a build.
+fn to_page(project: &str, id: &str) -> Response {
+    Redirect::to(&format!("/projects/{project}/builds/{id}")).into_response()
 }
 
 fn word(state: BuildState) -> &'static str {

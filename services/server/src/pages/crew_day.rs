@@ -21,7 +21,7 @@ use obvert_records::message_of;
 use qrcode::{Color, QrCode};
 use serde::{Deserialize, Serialize};
 
-use super::{Pages, Unshown, origin::refused_as_foreign, views::existing};
+use super::{Pages, Unshown, views::existing};
 
 /// What the form sends.
 #[derive(Deserialize)]
@@ -77,12 +77,8 @@ pub(crate) async fn make(
     headers: HeaderMap,
     asked: Result<Form<Asked>, FormRejection>,
 ) -> Result<Response, Unshown> {
-    let caller = pages.caller(&headers).await?;
-    let allowed = caller.may(Action::CrewDay, &project);
-    allowed.map_err(|problem| pages.unshown(problem))?;
-    if let Some(refused) = refused_as_foreign(&uri, &headers) {
-        return Ok(refused);
-    }
+    let form = (&uri, &headers);
+    let caller = pages.sender(form, Action::CrewDay, &project).await?;
     let Ok(Form(asked)) = asked else {
         return Ok((StatusCode::BAD_REQUEST, "the form is not whole").into_response());
     };

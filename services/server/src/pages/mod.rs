@@ -21,12 +21,12 @@ mod views;
 use axum::{
     Extension, Router,
     extract::{MatchedPath, Request, State},
-    http::{HeaderValue, Method, StatusCode, header},
+    http::{HeaderMap, HeaderValue, Method, StatusCode, Uri, header},
     middleware::{self, Next},
     response::{Html, IntoResponse, Response},
     routing::get,
 };
-use obvert_access::{AccessLog, Caller, Keys, matrix::PAGES};
+use obvert_access::{AccessLog, Action, Caller, Keys, matrix::PAGES};
 use obvert_closeout::{Closeout, Statuses};
 use obvert_design::Design;
 use obvert_ledger::Ledger;
@@ -40,6 +40,7 @@ use crate::{
     denials::Denied,
     guard::{self, Guard},
 };
+use origin::{refusal_of_foreign, same_origin};
 use session::Secret;
 pub(crate) use session::session_secret;
 use templates::Templates;
@@ -67,8 +68,13 @@ pub(crate) struct Doors {
     pub(crate) statuses: Statuses,
 }
 
-/// A page that could not be shown, with the problem behind it.
-pub(crate) struct Unshown(Pages, Problem);
+/// A page that could not be shown.
+pub(crate) enum Unshown {
+    /// The problem behind it.
+    Problem(Box<Pages>, Problem),
+    /// A form that was not sent from a page of this server.
+    Foreign,
+}
 
 /// Router of the pages, with the calls behind them.
 pub(crate) fn router(
@@ -151,7 +157,7 @@ pub(crate) fn router(
 
 impl Pages {
     /// Caller of a page, by session or by bearer key.
-    async fn caller(&self, request: &axum::http::HeaderMap) -> Result<Caller, Unshown> {
+    async fn caller(&self, request: &HeaderMap) -> Result<Caller, Unshown> {
         let refresh = self.keys.refresh().await.map_err(obvert_records::refusal);
         refresh.map_err(|problem| self.unshown(problem))?;
         let bearer = request
@@ -164,8 +170,25 @@ impl Pages {
         caller.map_err(|problem| self.unshown(problem))
     }
 
+    /// Caller of a form of a page, who may do in the project what the form asks for.
+    async fn sender(
+        &self,
+        (uri, headers): (&Uri, &HeaderMap),
+        action: Action<'_>,
+        project: &str,
+    ) -> Result<Caller, Unshown> {
+        let caller = self.caller(headers).await?;
+        let allowed = caller.may(action, project);
+        allowed.map_err(|problem| self.unshown(problem))?;
+        if same_origin(uri, headers) {
+            Ok(caller)
+        } else {
+            Err(Unshown::Foreign)
+        }
+    }
+
     fn unshown(&self, problem: Problem) -> Unshown {
-        Unshown(self.clone(), problem)
+        Unshown::Problem(Box::new(self.clone()), problem)
     }
 
     fn page(&self, template: &str, data: &impl Serialize) -> Response {
@@ -185,7 +208,9 @@ impl Pages {
 
 impl IntoResponse for Unshown {
     fn into_response(self) -> Response {
-        let Self(pages, problem) = self;
+        let Self::Problem(pages, problem) = self else {
+            return refusal_of_foreign();
+        };
         let problem = problem.told();
         let status = match problem.reason {
             Reason::NotAuthenticated => {

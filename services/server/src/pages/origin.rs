@@ -7,13 +7,17 @@ use axum::{
 
 /// Refusal of a form that was not sent from a page of this server.
 pub(super) fn refused_as_foreign(uri: &Uri, headers: &HeaderMap) -> Option<Response> {
-    let refused = || (StatusCode::FORBIDDEN, "the form came from another site").into_response();
-    (!same_origin(uri, headers)).then(refused)
+    (!same_origin(uri, headers)).then(refusal_of_foreign)
+}
+
+/// The same, where it is known to be foreign.
+pub(super) fn refusal_of_foreign() -> Response {
+    (StatusCode::FORBIDDEN, "the form came from another site").into_response()
 }
 
 /// Whether a form was sent from a page of this server. A browser always says where a form came from.
 /// HTTP/2 names the server in the target of the request, HTTP/1.1 in a header.
-fn same_origin(uri: &Uri, headers: &HeaderMap) -> bool {
+pub(super) fn same_origin(uri: &Uri, headers: &HeaderMap) -> bool {
     let text = |name| {
         headers
             .get(name)
