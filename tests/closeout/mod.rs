@@ -11,7 +11,7 @@ mod invariants;
 mod laboratory;
 mod lined;
 mod paper_grades;
-mod plan;
+pub(crate) mod plan;
 mod plan_cover;
 mod plan_words;
 mod plug_in;

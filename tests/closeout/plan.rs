@@ -8,7 +8,7 @@ use obvert_closeout::{
 use super::fixture::PLAN;
 
 /// A small plan that can be used.
-pub(super) const SMALL: &str = r#"[plan]
+pub(crate) const SMALL: &str = r#"[plan]
 title = "Small"
 owner = "Marrowby Sanitary District"
 revision = "A"

@@ -5,38 +5,19 @@ use std::{fs, path::Path, process::Command};
 use serde_json::Value;
 
 use super::support::{Server, program};
+use crate::closeout::plan::SMALL;
 
-const PLAN: &str = r#"[plan]
-title = "Small"
-owner = "Marrowby Sanitary District"
-revision = "A"
-
-[[limit]]
-parameter = "survey_length_difference_percent"
-operator = "<="
-value = 2.0
-unit = "percent"
-source = "owner's choice"
-
-[[point]]
-id = "accreditation"
-title = "Laboratory is accredited"
-stage = "before ordering"
-class = "review"
-evaluator = "evidence-present"
-parameters = { evidence_kind = "laboratory-accreditation" }
-
-[[point]]
-id = "last"
-title = "Accepted"
-stage = "acceptance"
-class = "hold"
-evaluator = "final-acceptance"
-released_by = ["owner"]
-after = ["accreditation"]
-"#;
 const PAPER: &str = "projects/quillfern/documents/d-1";
 const SEGMENT: &str = "projects/quillfern/segments/s-1";
+
+/// A small plan whose first point asks for the paper.
+fn plan() -> String {
+    let asks = "evaluator = \"evidence-present\"\n\
+                parameters = { evidence_kind = \"laboratory-accreditation\" }";
+    let plan = SMALL.replacen("evaluator = \"field-survey\"", asks, 1);
+    assert_ne!(plan, SMALL);
+    plan
+}
 
 /// A server with a project, a segment and one paper that the office typed from an original.
 struct Site(Server);
@@ -46,7 +27,7 @@ impl Site {
         let site = Self(Server::start(""));
         let office = site.0.key();
         site.file("office.key", &office);
-        site.file("plan.toml", PLAN);
+        site.file("plan.toml", &plan());
         site.file("scan.txt", "Accreditation 4711 <script>alert(1)</script>\n");
         site.json(
             "project.json",
