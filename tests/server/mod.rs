@@ -15,6 +15,7 @@ pub(crate) mod matrix;
 mod mistakes;
 mod pages;
 mod papers;
+mod plan_explained;
 mod sizes;
 mod space;
 mod stop;

@@ -27,7 +27,7 @@ pub use compare::changes;
 pub use cover::{CoverText, FACTS, LINES, SIGNERS, TITLE_CHARS};
 pub use cover_facts::{COVER_FACTS, CoverFact};
 pub(crate) use explain::due as due_words;
-pub use explain::explain;
+pub use explain::{explain, explain_limits};
 pub use limit_kinds::{LIMIT_KINDS, LimitKind};
 pub use limits::{Limit, LimitValue, Operator};
 pub use package::PackageText;

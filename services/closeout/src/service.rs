@@ -144,6 +144,7 @@ impl CloseoutService for Closeout {
                     _ => Vec::new(),
                 };
                 let explained = plan::explain(&plan);
+                let limits = plan::explain_limits(&plan);
                 let left_out = plan::section_titles(&plan.package.left_out);
                 let plugin_sections = plan.package.plugin_sections.clone();
                 let cover = plan.package.cover.as_ref();
@@ -159,6 +160,10 @@ impl CloseoutService for Closeout {
                     cover,
                     plugin_sections,
                     findings,
+                    title: plan.title,
+                    owner: plan.owner,
+                    plan_revision: plan.revision,
+                    limits,
                 }
             }
             Err(faults) => CheckPlanResponse {

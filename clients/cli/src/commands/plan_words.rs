@@ -5,11 +5,12 @@ use std::path::Path;
 use clap::ArgMatches;
 use obvert_proto::{
     closeout::v1::{
-        CheckPlanRequest, ComparePlansRequest, PlanPoint, PointClass,
+        CheckPlanRequest, CheckPlanResponse, ComparePlansRequest, PlanPoint, PointClass,
         closeout_service_client::CloseoutServiceClient, record::Body,
     },
     common::v1::GetRecordRequest,
 };
+use serde_json::{Value, json};
 
 use super::{Session, plan::refused, read_text, text};
 use crate::{Exit, Failure, output::value_of_known};
@@ -28,9 +29,12 @@ pub(crate) async fn explain(session: &Session, given: &ArgMatches) -> Result<(),
         return Err(refused(Path::new(named), answer.faults));
     }
     if session.output.is_json() {
-        let points: Result<Vec<_>, _> = answer.explained.iter().map(value_of_known).collect();
-        return session.output.json(&points?);
+        return session.output.json(&whole(&answer)?);
     }
+    let head = (&answer.title, &answer.owner, &answer.plan_revision);
+    let (title, owner, revision) = head;
+    let head = format!("{title}, plan of {owner}, revision {revision}");
+    session.output.say(&head)?;
     let mut stages: Vec<&str> = Vec::new();
     for point in &answer.explained {
         if !stages.contains(&point.stage.as_str()) {
@@ -54,6 +58,24 @@ pub(crate) async fn explain(session: &Session, given: &ArgMatches) -> Result<(),
         session.output.say(&format!("owner's cover, {row}"))?;
     }
     Ok(())
+}
+
+/// The whole plan for programs, with the same keys at the top for every plan.
+fn whole(answer: &CheckPlanResponse) -> Result<Value, Failure> {
+    let limits: Result<Vec<_>, _> = answer.limits.iter().map(value_of_known).collect();
+    let points: Result<Vec<_>, _> = answer.explained.iter().map(value_of_known).collect();
+    Ok(json!({
+        "title": answer.title,
+        "owner": answer.owner,
+        "planRevision": answer.plan_revision,
+        "limits": limits?,
+        "points": points?,
+        "package": {
+            "leftOut": answer.left_out,
+            "pluginSections": answer.plugin_sections,
+            "cover": answer.cover,
+        },
+    }))
 }
 
 pub(crate) async fn diff(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
@@ -124,6 +146,10 @@ fn words_of(point: &PlanPoint) -> String {
         row("limit", limit.clone());
     }
     row("released by", point.released_by.join(", "));
+    if point.self_release {
+        let who = "who recorded the result may release it too";
+        row("own result", who.to_owned());
+    }
     row("varied by", point.varied_by.join(", "));
     row("paper", format!("{} or better", point.least_grade));
     row("follows", point.after.join(", "));

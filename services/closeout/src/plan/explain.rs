@@ -1,8 +1,11 @@
 //! A plan in words, for the people who work by it.
 
-use obvert_proto::{closeout::v1::PlanPoint, common::v1::PaperGrade};
+use obvert_proto::{
+    closeout::v1::{PlanLimit, PlanPoint, plan_limit::Value},
+    common::v1::PaperGrade,
+};
 
-use super::{Operator, ParameterValue, PlanText, Point};
+use super::{Limit, LimitValue, Operator, ParameterValue, PlanText, Point};
 use crate::{evidence_list, hold_points::Evaluator};
 
 impl ParameterValue {
@@ -51,15 +54,38 @@ fn explained(plan: &PlanText, point: &Point) -> PlanPoint {
         sampling: point.sampling.words().to_owned(),
         due: due(plan, point),
         source_clause: point.source_clause.clone(),
+        self_release: point.self_release,
     }
 }
 
-/// Limits that a point is judged by, in words.
-pub(super) fn limits(plan: &PlanText, point: &Point) -> Vec<String> {
+/// Every limit with its basis, its source and who may vary it.
+pub fn explain_limits(plan: &PlanText) -> Vec<PlanLimit> {
+    let limit = |limit: &Limit| PlanLimit {
+        parameter: limit.parameter.clone(),
+        operator: limit.operator.sign().to_owned(),
+        value: Some(match &limit.value {
+            LimitValue::Number(number) => Value::Number(*number),
+            LimitValue::Word(word) => Value::Word(word.clone()),
+        }),
+        unit: limit.unit.clone(),
+        basis: limit.basis.clone(),
+        source: limit.source.clone(),
+        who_may_vary: limit.who_may_vary.clone(),
+    };
+    plan.limits.iter().map(limit).collect()
+}
+
+/// Limits that a point is judged by and who may vary each, in words.
+fn limits(plan: &PlanText, point: &Point) -> Vec<String> {
     let needed = Evaluator::of(&point.evaluator).map_or(&[][..], |evaluator| evaluator.limits);
     let words = |(parameter, operator): &(&str, Operator)| {
         let limit = plan.limit(parameter, *operator)?;
-        Some(format!("{} {}", limit.parameter, limit.words()))
+        let mut words = format!("{} {}", limit.parameter, limit.words());
+        if !limit.who_may_vary.is_empty() {
+            let who = limit.who_may_vary.join(", ");
+            words.push_str(&format!("; may be varied by {who}"));
+        }
+        Some(words)
     };
     needed.iter().filter_map(words).collect()
 }
