@@ -48,6 +48,24 @@ fn more_than_two_hundred_megabytes_are_refused_by_what_the_headers_say() {
 }
 
 #[test]
+fn the_limits_count_all_entries_together_and_refuse_the_first_byte_too_many() {
+    let says = |size: u32| Entry {
+        size,
+        method: 8,
+        ..Entry::stored("s-1/data/says", &[0; 64])
+    };
+    let first = Entry::stored("s-1/data/first", &[0; 1_000]);
+    let with_first = |size: u32| refused(&packed(&[first.clone(), says(size)])).0;
+    let in_all = "it unpacks to more than 200000000 bytes in all";
+    let times = "it unpacks to more than 100 times its size";
+    assert_eq!(with_first(199_999_001), in_all);
+    assert_eq!(with_first(199_999_000), times, "within what all may take");
+    assert_eq!(with_first(6_401), times);
+    let what = with_first(6_400);
+    assert!(what.contains("unpack") && what != times, "within: {what}");
+}
+
+#[test]
 fn a_name_that_climbs_hides_or_doubles_is_refused() {
     for name in [
         "../s-1/data/a",
