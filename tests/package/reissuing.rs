@@ -81,6 +81,29 @@ async fn the_second_package_of_a_segment_names_the_first_and_every_record_that_d
     agrees_with_the_client(&same, &newer);
 }
 
+#[tokio::test(flavor = "multi_thread")]
+async fn a_package_encloses_the_record_of_the_last_one_only_however_many_there_were() {
+    let store = stored(&signed()).await;
+    let service = Closeout::new(store.ledger.clone(), Some(Arc::new(press())));
+    let mut entry_counts = Vec::new();
+    for id in ["one", "two", "three", "four"] {
+        let (package, bytes) = issued(&service, &store.ledger, id).await;
+        let files = files(&bytes);
+        entry_counts.push(files.len());
+        let Some(last) = package.replaces else {
+            continue;
+        };
+        let (_, last) = last.name.rsplit_once('/').unwrap();
+        let enclosed: Vec<_> = files.keys().filter(|p| p.contains("/packages/")).collect();
+        assert!(!enclosed.is_empty(), "{:?}", files.keys());
+        assert!(enclosed.iter().all(|p| p.contains(last)), "{enclosed:?}");
+    }
+    let [_, second, third, fourth] = entry_counts[..] else {
+        panic!("four were made")
+    };
+    assert_eq!([third, fourth], [second, second]);
+}
+
 /// `obvert package diff` finds the same records, besides the record of the package before.
 fn agrees_with_the_client(older: &[u8], newer: &[u8]) {
     let folder = tempfile::tempdir().unwrap();
