@@ -1,4 +1,4 @@
-//! The lines above and below every page stay one line each, however long a name is.
+//! What stands where on a page: one line above, one below, and between them nothing that runs over.
 
 use std::{collections::BTreeSet, io::Read};
 
@@ -57,6 +57,30 @@ fn has_one_row_each(document: &Document) -> Vec<u8> {
 /// Five hundred characters, the most that a field takes.
 fn long() -> String {
     "Renewal of rear easements, Quillfern Lane and all lanes beside it ".repeat(8)[..500].to_owned()
+}
+
+/// Height of the lower margin, in points, on which the last baseline may stand.
+const LOWER_MARGIN: f64 = 57.6;
+
+#[test]
+fn the_contents_of_a_document_with_every_section_keep_above_the_foot_and_apart() {
+    for more in [0, 1, 9] {
+        let mut sheet = sample_sheet();
+        let section = sheet.plugin_sections[0].clone();
+        sheet.plugin_sections.extend(vec![section; more]);
+        let pdf = render(&document_of(&sheet)).unwrap();
+        let first = contents(&pdf).remove(0);
+        let (body, _) = first.split_once("/Subtype/Footer").unwrap();
+        let mut texts: Vec<&str> = body.split("BT").collect();
+        texts.pop();
+        let place = |text: &str| text.rsplit_once(" cm")?.0.rsplit(' ').next()?.parse().ok();
+        let rows: Vec<f64> = texts.into_iter().filter_map(place).collect();
+        let lowest = rows.iter().copied().fold(f64::MAX, f64::min);
+        assert!(
+            lowest > LOWER_MARGIN - 0.01,
+            "{more} more: a row at {lowest}"
+        );
+    }
 }
 
 #[test]
