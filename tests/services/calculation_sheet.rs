@@ -134,6 +134,22 @@ async fn the_pipe_of_najafi_pages_75_to_83_stands_on_the_sheet_with_its_numbers(
 }
 
 #[tokio::test]
+async fn indices_of_symbols_are_set_lower_on_the_page() {
+    let page = html(sourced()).await;
+    for symbol in [
+        "E<sub>L</sub> = E · r",
+        "<td>H<sub>w</sub></td>",
+        "R<sub>w</sub> 0.8",
+        "Load q<sub>t</sub>",
+    ] {
+        assert!(page.contains(symbol), "{symbol} is missing");
+    }
+    let lines = page.lines().filter(|line| line.contains("\"equation\""));
+    let plain: Vec<_> = lines.filter(|line| line.contains('_')).collect();
+    assert!(plain.is_empty(), "{plain:#?}");
+}
+
+#[tokio::test]
 async fn what_a_record_holds_is_text_on_the_page_and_never_markup() {
     let mut inputs = sourced();
     inputs.sources[0].source = "<script>alert(1)</script> #panic() $x$".into();
