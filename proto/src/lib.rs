@@ -28,7 +28,7 @@ pub use generated::obvert::*;
 pub use problem::{Problem, Violation};
 use prost_reflect::DescriptorPool;
 pub use reason::reason_word;
-pub use words::enum_word;
+pub use words::{counted, counts, enum_word, kind_in_words};
 
 /// Encoded descriptor set of the schema and all it imports, for reflection.
 pub const SCHEMA: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/schema.binpb"));

@@ -73,7 +73,7 @@ fn the_cover_says_how_the_segment_stands_and_who_signs() {
     for (label, says) in [
         ("State", "Accepted"),
         ("Package", "1"),
-        ("Nonconformances", "0 nonconformances, 0 open"),
+        ("Nonconformances", "No nonconformance"),
         ("Contract", "not recorded"),
     ] {
         assert_eq!(value(page, label)["text"], says, "{label}");

@@ -15,6 +15,7 @@ use obvert_proto::{
         Verdict,
     },
     common::v1::{Finding, LocalDate, RecordRef},
+    counted,
     dates::from_unix_ms,
 };
 
@@ -174,7 +175,8 @@ fn overdue(judging: &Judging<'_>, due: Date, state: PointState) -> Option<Findin
     }
     let late = (today - due).get_days();
     let message = format!(
-        "was due on {due}, {late} days ago ({}): settle what holds it",
+        "was due on {due}, {} ago ({}): settle what holds it",
+        counted(late, "day", "days"),
         plan::due_words(judging.plan, judging.point)
     );
     Some(

@@ -4,6 +4,7 @@ use obvert_proto::{
     Problem, Violation,
     closeout::v1::{Claim, PlanFault, PointStatus, Record, Release, SegmentStatus, record::Body},
     common::v1::Reason,
+    counted,
 };
 use obvert_records::{Judged, Named, Register};
 
@@ -86,9 +87,9 @@ pub fn held(plan: &PlanText, status: &SegmentStatus) -> Problem {
     let held = asked.iter().filter(|point| !PAST.contains(&point.state()));
     let held: Vec<_> = held.collect();
     let message = format!(
-        "{} of {} points of {} are not past: release them, or give a variance",
+        "{} of {} not past in {}: release what holds, or give a variance",
         held.len(),
-        asked.len(),
+        counted(asked.len(), "point is", "points are"),
         status.segment
     );
     let entries = held

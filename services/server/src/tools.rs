@@ -6,6 +6,7 @@ use obvert_ledger::{
     OpenError,
     tools::{self, ToolError, VerifyReport},
 };
+use obvert_proto::counted;
 
 use crate::{Ended, Exit};
 
@@ -21,7 +22,8 @@ pub(crate) fn verify(folder: &Path) -> Result<(), Ended> {
     match report.findings.len() {
         0 => Ok(()),
         count => {
-            let message = format!("{count} damaged places: restore the store from a backup");
+            let damaged = counted(count, "damaged place", "damaged places");
+            let message = format!("{damaged}: restore the store from a backup");
             Err(Ended::new(Exit::Failure, message))
         }
     }
@@ -29,13 +31,13 @@ pub(crate) fn verify(folder: &Path) -> Result<(), Ended> {
 
 fn shown(report: &VerifyReport) -> String {
     let mut text = format!(
-        "{} volumes, {} groups, {} commits of {} projects, {} blobs with {} bytes; {}",
-        report.volumes,
-        report.groups,
-        report.commits,
-        report.heads.len(),
-        report.blobs,
-        report.blob_bytes,
+        "{}, {}, {} of {}, {} with {}; {}",
+        counted(report.volumes, "volume", "volumes"),
+        counted(report.groups, "group", "groups"),
+        counted(report.commits, "commit", "commits"),
+        counted(report.heads.len(), "project", "projects"),
+        counted(report.blobs, "blob", "blobs"),
+        counted(report.blob_bytes, "byte", "bytes"),
         if report.closed {
             "stopped in order"
         } else {

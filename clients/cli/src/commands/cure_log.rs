@@ -3,9 +3,12 @@
 use bytes::Bytes;
 use clap::ArgMatches;
 use futures::stream;
-use obvert_proto::installation::v1::{
-    CureLogHeader, CureVerdict, ImportCureLogRequest, import_cure_log_request::Part,
-    installation_service_client::InstallationServiceClient,
+use obvert_proto::{
+    counted,
+    installation::v1::{
+        CureLogHeader, CureVerdict, ImportCureLogRequest, import_cure_log_request::Part,
+        installation_service_client::InstallationServiceClient,
+    },
 };
 
 use super::{Session, file, file_name, text, write};
@@ -61,8 +64,11 @@ pub(crate) async fn import(session: &Session, given: &ArgMatches) -> Result<(), 
         }));
     }
     session.output.say(&format!(
-        "{}@{}: {} rows, {:.1} m, {verdict}",
-        meta.name, meta.revision, figures.row_count, figures.logged_length_m
+        "{}@{}: {}, {:.1} m, {verdict}",
+        meta.name,
+        meta.revision,
+        counted(figures.row_count, "row", "rows"),
+        figures.logged_length_m
     ))?;
     let deviations = record.deviations.iter().map(|deviation| &deviation.message);
     for sentence in record

@@ -3,8 +3,11 @@
 use bytes::Bytes;
 use clap::ArgMatches;
 use futures::stream;
-use obvert_proto::common::v1::{
-    ImportTableHeader, ImportTableRequest, ImportTableResponse, import_table_request::Part,
+use obvert_proto::{
+    common::v1::{
+        ImportTableHeader, ImportTableRequest, ImportTableResponse, import_table_request::Part,
+    },
+    counted,
 };
 use prost::Name;
 use prost_reflect::DynamicMessage;
@@ -61,8 +64,9 @@ pub(crate) async fn import(
         0 => "can be written; nothing was".to_owned(),
         revision => format!("written at revision {revision}"),
     };
+    let rows = counted(count, "record", "records");
     session.output.say(&format!(
-        "{}: {count} {} {what}",
+        "{}: {rows} of {} {what}",
         path.display(),
         noun.collection
     ))

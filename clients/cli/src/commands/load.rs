@@ -1,7 +1,7 @@
 //! Writes records from a file of JSON, one a row: `{"id": "...", "observedTime": "...", "liner": {...}}`.
 
 use clap::ArgMatches;
-use obvert_proto::common::v1::Write;
+use obvert_proto::{common::v1::Write, counted};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
@@ -36,7 +36,8 @@ pub(crate) async fn load(session: &Session, given: &ArgMatches) -> Result<(), Fa
         }
     }
     if !wrong.is_empty() {
-        let message = format!("{} rows cannot be read; nothing was written", wrong.len());
+        let rows = counted(wrong.len(), "row", "rows");
+        let message = format!("{rows} cannot be read; nothing was written");
         return Err(Failure {
             places: wrong,
             ..Failure::data(path.display(), message)
@@ -74,9 +75,9 @@ pub(crate) async fn load(session: &Session, given: &ArgMatches) -> Result<(), Fa
     }
     bar.finish_and_clear();
     session.output.say(&format!(
-        "{}: {} records written",
+        "{}: {} written",
         path.display(),
-        rows.len()
+        counted(rows.len(), "record", "records")
     ))
 }
 

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::ArgMatches;
 use futures::{StreamExt, TryStreamExt, stream};
-use obvert_proto::common::v1::Write;
+use obvert_proto::{common::v1::Write, counted};
 use sha2::{Digest, Sha256};
 
 use super::{
@@ -24,7 +24,8 @@ pub(crate) async fn put_all(session: &Session, given: &ArgMatches) -> Result<(),
     let source = read_text(table)?;
     let (rows, wrong) = read(table, &source);
     if !wrong.is_empty() {
-        let message = format!("{} rows are wrong; nothing was stored", wrong.len());
+        let rows = counted(wrong.len(), "row is", "rows are");
+        let message = format!("{rows} wrong; nothing was stored");
         return Err(Failure {
             places: wrong,
             ..Failure::data(table.display(), message)
@@ -39,10 +40,10 @@ pub(crate) async fn put_all(session: &Session, given: &ArgMatches) -> Result<(),
     loop {
         let next = stored.try_next().await.map_err(|failure| Failure {
             message: format!(
-                "{} {}; {count} of {} files are stored: store the table again",
+                "{} {}; {count} of {} stored: store the table again",
                 table.display(),
                 failure.message,
-                rows.len()
+                counted(rows.len(), "file is", "files are")
             ),
             ..failure
         })?;
@@ -53,9 +54,11 @@ pub(crate) async fn put_all(session: &Session, given: &ArgMatches) -> Result<(),
         bar.inc(1);
     }
     bar.finish_and_clear();
-    session
-        .output
-        .say(&format!("{}: {count} files stored", table.display()))
+    session.output.say(&format!(
+        "{}: {} stored",
+        table.display(),
+        counted(count, "file", "files")
+    ))
 }
 
 struct Row<'a> {

@@ -4,6 +4,7 @@ use clap::ArgMatches;
 use futures::stream;
 use obvert_proto::{
     common::v1::ListRecordsRequest,
+    counted,
     design::v1::{
         CheckWallsRequest, WallInputs, WallResult, check_walls_response::Outcome,
         design_service_client::DesignServiceClient, record::Body,
@@ -66,7 +67,8 @@ pub(crate) async fn check_all(session: &Session, given: &ArgMatches) -> Result<(
     if refused == 0 {
         return Ok(());
     }
-    let message = format!("{refused} of {} rows are refused", rows.len());
+    let rows = counted(rows.len(), "row is", "rows are");
+    let message = format!("{refused} of {rows} refused");
     Err(Failure::new(Exit::DataInvalid, message))
 }
 

@@ -20,6 +20,7 @@
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, SampleMethod},
     common::v1::RecordRef,
+    counted,
     design::v1::WallDesign,
     installation::v1::{Run, StepKind},
 };
@@ -121,8 +122,8 @@ fn absent(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>) {
     let what = format!("the laboratory report of run {}", run.id());
     let remedy = if overdue {
         format!(
-            "it is overdue, {age} days after pull-in where the plan takes {due}; call the \
-             laboratory"
+            "it is overdue, {} after pull-in where the plan takes {due}; call the laboratory",
+            counted(age, "day", "days")
         )
     } else {
         format!("it is due {due} after pull-in; file it when it comes")
@@ -145,8 +146,9 @@ fn on_time(
     let age = days(installed, signed);
     if !limit.takes(age as f64) {
         let message = format!(
-            "laboratory report {} was signed {age} days after pull-in, the plan takes {}",
+            "laboratory report {} was signed {} after pull-in, the plan takes {}",
             report.report_number,
+            counted(age, "day", "days"),
             limit.words()
         );
         j.note(found("laboratory-report-late", message).of(report.record()));

@@ -15,7 +15,10 @@
 
 use std::collections::BTreeSet;
 
-use obvert_proto::project::v1::{Lateral, LateralRegister, LateralState, LiveProof};
+use obvert_proto::{
+    counted,
+    project::v1::{Lateral, LateralRegister, LateralState, LiveProof},
+};
 use obvert_records::names::id_of;
 
 use super::{Evaluator, Judgement, Judging, Outcome, evidence_present::signed_paper, found};
@@ -52,12 +55,13 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 
 fn count(j: &mut Judgement<'_>, register: &Kept<LateralRegister>) {
     let listed: BTreeSet<_> = register.laterals.iter().collect();
-    let signed = register.lateral_count.unwrap_or(-1);
+    let signed = i64::from(register.lateral_count.unwrap_or(-1));
     j.fact("lateral_count", signed);
-    if i64::from(signed) != listed.len() as i64 {
+    if signed != listed.len() as i64 {
         let message = format!(
-            "the register is signed for {signed} laterals and lists {}: correct the list or the \
-             count and sign again",
+            "the register is signed for {} and lists {}: correct the list or the count and sign \
+             again",
+            counted(signed, "lateral", "laterals"),
             listed.len()
         );
         let found = found("register-count-differs", message).of(register.record());

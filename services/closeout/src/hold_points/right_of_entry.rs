@@ -95,17 +95,16 @@ fn counted<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, entered: &[&'a Kept
     match register.entered_parcel_count {
         None => {
             let message = format!(
-                "register {} does not say how many lots are entered: count them on site and sign \
-                 again, zero included",
-                register.id()
+                "the signed register does not say how many lots are entered: count them on site and \
+                 sign again, zero included"
             );
             j.hold(found("lots-not-counted", message).of(register.record()));
         }
         Some(count) if i64::from(count) != lots.len() as i64 => {
             let message = format!(
-                "register {} is signed for {count} lots entered, {} are related to the segment: \
-                 relate each, or count again and sign",
-                register.id(),
+                "the register is signed for {} entered, related to the segment: {}; relate each, or \
+                 count again and sign",
+                obvert_proto::counted(i64::from(count), "lot", "lots"),
                 lots.len()
             );
             let code = match i64::from(count) > lots.len() as i64 {

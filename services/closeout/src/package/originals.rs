@@ -10,7 +10,10 @@ use obvert_proto::{Problem, common::v1::Reason};
 use obvert_records::{blob_refusal, names};
 use serde_json::{Value, json};
 
-use super::{Sources, Terms, redaction, words::counted};
+use super::{
+    Sources, Terms, redaction,
+    words::{counted, counts},
+};
 use crate::{load::Loaded, segment_file::SegmentFile};
 
 /// Longest file name that is kept.
@@ -97,10 +100,13 @@ pub(super) fn originals(loaded: &Loaded, terms: Terms) -> Vec<Original> {
 /// How many are enclosed and how many are not, as a label of the bag says it.
 pub(super) fn in_words(originals: &[Original]) -> String {
     let kept = originals.iter().filter(|o| o.kept.is_some()).count();
-    format!(
-        "{} enclosed, {kept} kept by the server",
-        originals.len() - kept
-    )
+    if originals.is_empty() {
+        return "none".to_owned();
+    }
+    counts([
+        (originals.len() - kept, "enclosed"),
+        (kept, "kept by the server"),
+    ])
 }
 
 /// How many are not enclosed, why, and where they are; nothing when all are.

@@ -8,6 +8,8 @@ use obvert_proto::{
 };
 use obvert_typeset::segment_sheet::{Mark, State};
 
+pub(super) use obvert_proto::{counted, counts};
+
 /// A state with its shape.
 pub(super) fn state(word: impl Into<String>, mark: Mark) -> State {
     State {
@@ -123,23 +125,18 @@ pub(super) fn standing(status: &SegmentStatus) -> String {
     let (released, varied) = (count(PointState::Released), count(PointState::Variance));
     let beside = count(PointState::NotApplicable);
     let word = if status.accepted { "accepted" } else { "held" };
-    let held = status.points.len() - released - varied - beside;
-    let varied = if varied == 0 {
-        String::new()
+    let points = if released == 1 {
+        "point released"
     } else {
-        format!(", {varied} with a variance")
+        "points released"
     };
-    let held = if held == 0 {
-        String::new()
-    } else {
-        format!(", {held} held")
-    };
-    format!("{word}: {released} points released{varied}, {beside} not applicable{held}")
-}
-
-/// "1 lateral", "2 laterals".
-pub(super) fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
+    let told = counts([
+        (released, points),
+        (varied, "with a variance"),
+        (beside, "not applicable"),
+        (status.points.len() - released - varied - beside, "held"),
+    ]);
+    format!("{word}: {told}")
 }
 
 /// "is" or "are".

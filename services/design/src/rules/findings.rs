@@ -6,6 +6,7 @@ use obvert_engineering::{
 };
 use obvert_proto::{
     common::v1::{Finding, Provenance},
+    counted,
     design::v1::{GroundwaterRule, LiveLoadMethod, SectionLoads, WallInputs, WallResult},
 };
 
@@ -30,7 +31,7 @@ pub(super) fn findings(inputs: &WallInputs, result: &WallResult) -> Vec<Finding>
             format!(
                 "The dimension ratio is {ratio:.1}, below {LEAST_DR}: an enhancement factor of 7 \
                  is more than even a perfect tight liner reaches there (Glock, from memory); \
-                 check enhancement_factor {}.",
+                 check the enhancement factor {}.",
                 inputs.enhancement_factor
             ),
             &[("dimension_ratio", ratio)],
@@ -41,8 +42,8 @@ pub(super) fn findings(inputs: &WallInputs, result: &WallResult) -> Vec<Finding>
     of_result(inputs, result, &mut found);
     let without = inputs_without_source(inputs);
     if without > 0 {
-        let message =
-            format!("{without} inputs have no source; a design that is stored needs one for each.");
+        let inputs = counted(without, "input has", "inputs have");
+        let message = format!("{inputs} no source; a design that is stored needs one for each.");
         found.push(Finding::note(
             "inputs-without-source",
             message,

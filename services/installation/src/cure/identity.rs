@@ -1,6 +1,6 @@
 //! Whether a log says that it is of this run.
 
-use obvert_proto::{common::v1::Finding, installation::v1::CureHeader};
+use obvert_proto::{common::v1::Finding, counted, installation::v1::CureHeader};
 use obvert_records::names::id_of;
 
 use super::facts::RunFacts;
@@ -21,9 +21,9 @@ pub(super) fn findings(header: &CureHeader, facts: &RunFacts) -> Vec<Finding> {
     }
     if header.lamp_count > 0 && header.lamp_offsets_m.len() != header.lamp_count as usize {
         let message = format!(
-            "The header has {} lamps and {} lamp offsets: check the sheet of the light train.",
-            header.lamp_count,
-            header.lamp_offsets_m.len()
+            "The header has {} and {}: check the sheet of the light train.",
+            counted(header.lamp_count, "lamp", "lamps"),
+            counted(header.lamp_offsets_m.len(), "lamp offset", "lamp offsets")
         );
         found.push(Finding::holding("lamp-offsets-differ", message, &[]));
     }

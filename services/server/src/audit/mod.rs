@@ -11,6 +11,7 @@ use std::path::Path;
 
 use obvert_access::log::LOG_NAME;
 use obvert_ledger::tools::{ACCESS_LOG, Known, ToolError, VerifyReport, verify_chains};
+use obvert_proto::counted;
 
 use crate::{
     Ended, Exit,
@@ -65,9 +66,9 @@ impl Chains {
         }
         say(&findings.join("\n"))?;
         let message = format!(
-            "the record is not what was written, in {} places: keep the store as it is and restore \
-             a backup elsewhere to compare",
-            findings.len()
+            "the record is not what was written, in {}: keep the store as it is and restore a backup \
+             elsewhere to compare",
+            counted(findings.len(), "place", "places")
         );
         Err(Ended::new(Exit::VerificationFailed, message))
     }
@@ -88,13 +89,16 @@ fn verify(folder: &Path, against: &[std::path::PathBuf]) -> Result<(), Ended> {
     let entries = log.heads.get(LOG_NAME).map_or(0, |head| head.revision);
     let held = match known.len() {
         0 => "against itself only: name a checkpoint that was kept elsewhere".to_owned(),
-        1 => "against 1 commit kept elsewhere".to_owned(),
-        count => format!("against {count} commits kept elsewhere"),
+        count => format!(
+            "against {} kept elsewhere",
+            counted(count, "commit", "commits")
+        ),
     };
     say(&format!(
-        "{} commits of {} projects and {entries} entries of the access log are as written; held {held}",
-        journal.commits,
-        journal.heads.len()
+        "{} of {} and {} of the access log are as written; held {held}",
+        counted(journal.commits, "commit", "commits"),
+        counted(journal.heads.len(), "project", "projects"),
+        counted(entries, "entry", "entries")
     ))
 }
 

@@ -5,7 +5,9 @@ use obvert_ledger::Stored;
 use obvert_proto::{
     closeout::v1::{EvidenceRow, EvidenceState, Package, PointState, PointStatus, SegmentStatus},
     common::v1::{Finding, LocalDate, RecordRef},
+    counted, counts,
     dates::instant,
+    kind_in_words,
 };
 use obvert_records::names;
 use serde::Serialize;
@@ -155,7 +157,7 @@ fn point_row(point: &PointStatus, plan: &PlanText) -> PointRow {
             .filter_map(|used| {
                 Some(format!(
                     "{}: {}",
-                    used.evidence_kind.replace('-', " "),
+                    kind_in_words(&used.evidence_kind),
                     shown_ref(used.record.as_ref()?)
                 ))
             })
@@ -177,24 +179,21 @@ fn awaited(point: &PointStatus, plan: &PlanText) -> String {
 /// How many points are in which state, in words.
 pub(super) fn standing(status: &SegmentStatus) -> String {
     use PointState::{AwaitsRelease, Held, NotApplicable, Released, Unspecified, Variance};
-    let counts = [
+    let states = [
         (&[Held, Unspecified][..], "held"),
         (&[AwaitsRelease], "awaiting release"),
         (&[Released], "released"),
         (&[Variance], "passed with a variance"),
         (&[NotApplicable], "not applicable"),
     ];
-    let counted = counts.into_iter().filter_map(|(states, words)| {
+    let told = counts(states.map(|(states, words)| {
         let points = status.points.iter();
-        let count = points
-            .filter(|point| states.contains(&point.state()))
-            .count();
-        (count > 0).then(|| format!("{count} {words}"))
-    });
+        let among = points.filter(|point| states.contains(&point.state()));
+        (among.count(), words)
+    }));
     format!(
-        "Of {} points: {}.",
-        status.points.len(),
-        counted.collect::<Vec<_>>().join(", ")
+        "Of {}: {told}.",
+        counted(status.points.len(), "point", "points")
     )
 }
 

@@ -6,7 +6,7 @@ use super::View;
 use crate::package::{
     corrections::FieldChange,
     since::{PointChange, RecordChange, Since},
-    words::{self, counted},
+    words::{self, counted, counts},
 };
 
 /// Records that the document lists; the file in the package lists all.
@@ -49,14 +49,20 @@ fn in_words(since: &Since) -> String {
             .filter(move |r| r.standing == standing)
             .count()
     };
-    words.push_str(&format!(
-        "Since then {} added, {} changed, {} gone from the segment's file, and {} otherwise or on \
-         other facts.",
-        counted(of("added"), "record was", "records were"),
-        of("changed"),
-        of("gone"),
-        counted(since.points.len(), "point stands", "points stand"),
-    ));
+    let records = counts([
+        (of("added"), "added"),
+        (of("changed"), "changed"),
+        (of("gone"), "gone from it"),
+    ]);
+    if !records.is_empty() {
+        words.push_str(&format!(
+            "Records of the segment's file since then: {records}. "
+        ));
+    }
+    if !since.points.is_empty() {
+        let points = counted(since.points.len(), "point stands", "points stand");
+        words.push_str(&format!("Since then {points} otherwise or on other facts."));
+    }
     if since.records.len() > RECORDS {
         words.push_str(&format!(
             " The first {RECORDS} records are listed here, all in data/changes.json."

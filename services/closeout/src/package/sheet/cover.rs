@@ -166,8 +166,16 @@ fn status_lines(view: &View<'_>) -> Vec<State> {
 pub(super) fn nonconformances(view: &View<'_>) -> (String, usize) {
     let all = &view.file.nonconformances;
     let open = all.iter().filter(|n| n.close_time.is_none()).count();
-    let found = counted(all.len(), "nonconformance", "nonconformances");
-    (format!("{found}, {open} open"), open)
+    let found = match all.len() {
+        0 => "No nonconformance".to_owned(),
+        count => counted(count, "nonconformance", "nonconformances"),
+    };
+    let words = match open {
+        0 if all.is_empty() => found,
+        0 => format!("{found}, none open"),
+        open => format!("{found}, {open} open"),
+    };
+    (words, open)
 }
 
 /// Time of the revision that the package shows.
@@ -248,6 +256,11 @@ fn people(view: &View<'_>) -> String {
     if view.terms.with_people {
         return "This package says who took part and encloses originals about residents: pass it on \
                 with care."
+            .to_owned();
+    }
+    if view.redactions.is_empty() {
+        return "No record here says who took part. Accounts of those who recorded and released are \
+                kept."
             .to_owned();
     }
     let fields = counted(view.redactions.len(), "place", "places");

@@ -10,7 +10,7 @@ use super::View;
 use crate::{
     package::{
         figures::{after, number, on, percent, plain, with_unit},
-        words::{self, state},
+        words::{self, counted, state},
     },
     segment_file::Kept,
 };
@@ -62,12 +62,12 @@ fn entry(view: &View<'_>, run: &Kept<Run>, log: &Kept<CureRecord>) -> CureLog {
         ),
         tolerance: band.map_or("none entered".to_owned(), |(sheet, band)| {
             format!(
-                "{}, sheet {}: {}, wall {}, {} lamps of {}; entered as {}",
+                "{}, sheet {}: {}, wall {}, {} of {}; entered as {}",
                 sheet.designation,
                 sheet.sheet_revision,
                 view.units.diameter(band.nominal_diameter_mm).text,
                 view.units.wall(band.wall_class_mm).text,
-                band.lamp_count,
+                counted(band.lamp_count, "lamp", "lamps"),
                 with_unit(band.lamp_power_w, 0, "W"),
                 view.record(sheet)
             )

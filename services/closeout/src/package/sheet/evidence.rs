@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use obvert_proto::{
     closeout::v1::{EvidenceUsed, PointState},
     common::v1::PaperGrade,
-    enum_word,
+    enum_word, kind_in_words,
 };
 use obvert_typeset::segment_sheet::{Correction, Evidence, Mark, Register};
 use sha2::{Digest, Sha256};
@@ -16,7 +16,7 @@ use crate::package::{
     hex,
     originals::{self, Kept, Original},
     record_files::path_of_state,
-    words::{self, counted, state},
+    words::{self, counted, counts, state},
 };
 
 /// Corrected fields that the document lists; the file in the package lists all.
@@ -34,11 +34,7 @@ pub(super) fn corrections(view: &View<'_>) -> Register<Correction> {
     let states = counted(view.changes.len(), "later state", "later states");
     let mut words = format!(
         "{} changed in {states} of the records; a value that was added later counts as well.",
-        if total == 1 {
-            "1 value was".to_owned()
-        } else {
-            format!("{total} values were")
-        }
+        counted(total, "value was", "values were")
     );
     if rows.len() < total {
         words.push_str(&format!(
@@ -89,16 +85,19 @@ pub(super) fn evidence(view: &View<'_>) -> Register<Evidence> {
     let kept = view.originals.iter().filter(|o| o.kept.is_some()).count();
     let present = present - kept;
     let mut words = format!(
-        "{} behind the points and originals on file: {present} present, {kept} kept by the server, \
-         {} missing, {} waived, {} not applicable.",
+        "{} behind the points and originals on file: {}.",
         counted(
             present + kept + missing.len() + waived.len() + beside.len(),
             "piece of evidence",
             "pieces of evidence"
         ),
-        missing.len(),
-        waived.len(),
-        beside.len()
+        counts([
+            (present, "present"),
+            (kept, "kept by the server"),
+            (missing.len(), "missing"),
+            (waived.len(), "waived"),
+            (beside.len(), "not applicable"),
+        ])
     );
     if let Some(kept) = originals::kept_in_words(view.originals, view.terms) {
         words.push(' ');
@@ -273,7 +272,7 @@ fn not_applicable(view: &View<'_>) -> Vec<Evidence> {
 
 /// A kebab-case word as a title.
 fn title(kind: &str) -> String {
-    let words = kind.replace('-', " ").replace("cctv", "CCTV");
+    let words = kind_in_words(kind);
     let mut letters = words.chars();
     letters.next().map_or(String::new(), |first| {
         format!("{}{}", first.to_uppercase(), letters.as_str())

@@ -4,14 +4,14 @@ use obvert_proto::closeout::v1::{EvidenceRow, EvidenceState};
 use obvert_typeset::segment_sheet::{Evidence, Mark, Register};
 
 use super::{View, register};
-use crate::package::words::state;
+use crate::package::words::{counted, state};
 
 /// The list before the pieces of evidence that are on file or missing.
 pub(super) fn before(view: &View<'_>, words: String, pieces: Vec<Evidence>) -> Register<Evidence> {
     let listed = view.status.evidence.iter().map(row);
     let words = format!(
-        "First the {} rows of the list of evidence, then the records and files. {words}",
-        listed.len()
+        "First the {} of the list of evidence, then the records and files. {words}",
+        counted(listed.len(), "row", "rows")
     );
     register(words, listed.chain(pieces).collect())
 }
@@ -25,6 +25,7 @@ fn row(row: &EvidenceRow) -> Evidence {
     };
     let points = match row.points.as_slice() {
         [] => String::new(),
+        [point] => format!("Point {point}. "),
         points => format!("Points {}. ", points.join(", ")),
     };
     let by = match row.waived_by.as_str() {

@@ -11,7 +11,7 @@ use super::{
 use crate::{
     package::{
         figures::{after, on, plain},
-        words,
+        words::{self, counted},
     },
     segment_file::{Evidence, Kept, diameters_mm, step_start_ms},
 };
@@ -192,8 +192,8 @@ pub(super) fn thickness(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
         }),
         measured: chain.report.and_then(|report| {
             let mean = units.wall(statements::mean(&report.wall_readings_mm));
-            let readings = report.wall_readings_mm.len();
-            let mut basis = format!("mean of {readings} readings");
+            let readings = counted(report.wall_readings_mm.len(), "reading", "readings");
+            let mut basis = format!("mean of {readings}");
             if report.thickness_basis() != wanted {
                 basis = format!("{basis}, {}", report.thickness_basis().word());
             }

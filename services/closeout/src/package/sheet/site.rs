@@ -9,10 +9,10 @@ use obvert_typeset::segment_sheet::{
     Figure, Lateral, LeakTest, Mark, Nonconformance, Register, Sample, State,
 };
 
-use super::{View, register};
+use super::{View, cover, register};
 use crate::{
     package::{
-        figures::{number, on, percent, plain, with_unit},
+        figures::{on, percent, plain, with_unit},
         words::{self, counted, is_are, state},
     },
     segment_file::{Kept, by_name, step_start_ms},
@@ -235,7 +235,13 @@ pub(super) fn samples(view: &View<'_>) -> Register<Sample> {
         .filter(|row| row.purpose.starts_with("tested"))
         .count();
     let count = counted(rows.len(), "sample", "samples");
-    register(format!("{count} on file, {tested} tested."), rows)
+    let tested = match (tested, rows.len()) {
+        (_, 0) => "",
+        (0, _) => ", none tested",
+        (tested, all) if tested == all => ", tested",
+        (tested, _) => &format!(", {tested} tested"),
+    };
+    register(format!("{count} on file{tested}."), rows)
 }
 
 fn sample(view: &View<'_>, kept: &Kept<v1::Sample>) -> Sample {
@@ -284,13 +290,13 @@ fn sample(view: &View<'_>, kept: &Kept<v1::Sample>) -> Sample {
 
 pub(super) fn nonconformances(view: &View<'_>) -> Register<Nonconformance> {
     let all = &view.file.nonconformances;
-    let open = all.iter().filter(|n| n.close_time.is_none()).count();
-    let count = counted(all.len(), "nonconformance", "nonconformances");
     let rows = all.iter().map(|kept| nonconformance(view, kept)).collect();
-    register(
-        format!("{count} on file, {} open.", number(open as f64, 0)),
-        rows,
-    )
+    let words = match all.len() {
+        // The document says so itself.
+        0 => String::new(),
+        _ => format!("On file: {}.", cover::nonconformances(view).0),
+    };
+    register(words, rows)
 }
 
 fn nonconformance(view: &View<'_>, kept: &Kept<v1::Nonconformance>) -> Nonconformance {
