@@ -15,6 +15,7 @@ pub(crate) mod plan;
 mod plan_cover;
 mod plan_words;
 mod plug_in;
+mod reader_words;
 mod releases;
 mod sampling;
 mod status_room;

@@ -339,7 +339,7 @@ fn a_point_passed_by_who_recorded_its_evidence_says_so() {
     let (holds, message) = note(&fixture).unwrap();
     assert!(!holds);
     assert!(
-        message.contains("surveys/v-ready and passed point"),
+        message.contains("CCTV survey V-ready and passed point"),
         "{message}"
     );
 }
@@ -374,8 +374,5 @@ fn a_correction_that_changes_no_value_is_noted_beside_the_release_that_stands() 
     let said = notes(&fixture);
     assert_eq!(said.len(), 1);
     assert!(said[0].starts_with("re-evaluated, unchanged: "), "{said:?}");
-    assert!(
-        said[0].contains("surveys/v-ready was corrected"),
-        "{said:?}"
-    );
+    assert!(said[0].contains("CCTV survey V-ready; neither"), "{said:?}");
 }

@@ -116,7 +116,7 @@ fn one_segment_of_each_batch_is_asked() {
     assert!(
         report
             .reason
-            .contains("batch b-1 is sampled at segment o-0"),
+            .contains("batch B-7 is sampled at segment O-0, run O-0"),
         "{}",
         report.reason
     );

@@ -93,7 +93,7 @@ async fn the_sheet_of_a_pull_in_check_shows_weight_force_carrying_and_pressure()
         "9.841 kg/m",
         "2.90 kN",
         "at most 10.00 kN",
-        "c-1",
+        "C-1",
         "Load of each carrier, eight people",
         "not met",
         "19.62 kPa",
@@ -120,7 +120,7 @@ async fn the_sheet_of_a_pressure_design_shows_the_full_and_the_empty_pipe() {
         "22.30 mm",
         "The ring in tension (X1.7) governs.",
         "from memory",
-        "d-1, which checks the empty pipe",
+        "D-1, which checks the empty pipe",
     ];
     shows(&ring, &parts);
 }

@@ -167,6 +167,7 @@ pub(crate) fn design() -> Design {
         };
     let met = || state("met", Mark::Met);
     Design {
+        number: "D-014".into(),
         record: "designs/d-014@31".into(),
         summary: "Host pipe taken as partially deteriorated; groundwater governs.".into(),
         engineer: "Decided by Ines Wexcombe, licence 00000 (invented), sealed 2026-03-12.".into(),

@@ -65,6 +65,7 @@ pub(crate) fn laboratory_report() -> LaboratoryReport {
 
 pub(crate) fn leak_test() -> LeakTest {
     LeakTest {
+        number: "LT-014".into(),
         record: "leakTests/lt-014@107".into(),
         method: "Water between plugs, before laterals were opened; limit of the owner".into(),
         witnessed: "2026-05-04 11:10 to 12:10, Sef Marlowick, inspector".into(),

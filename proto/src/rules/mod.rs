@@ -10,10 +10,12 @@ use prost_reflect::{DynamicMessage, FieldDescriptor, ReflectMessage, Value};
 
 use crate::{Violation, pool};
 
+mod called;
 mod check;
 mod marks;
 mod read;
 
+pub use called::{called, called_of};
 use check::check_field;
 pub use marks::{WorkTime, people_fields, people_replaced, without_people, work_times};
 use read::{read_kind, read_rule};
@@ -38,6 +40,8 @@ pub struct Kind {
     pub issued_by: Vec<String>,
     /// Field that the server counts, if there is one.
     pub counted: Option<String>,
+    /// Field that people call a record by: the marked one, else the counted one.
+    pub called_by: Option<String>,
 }
 
 /// One name of a record found in another record.

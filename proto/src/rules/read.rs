@@ -18,9 +18,14 @@ pub(super) fn read_kind(message: &MessageDescriptor) -> Option<Kind> {
     let words = value.get_field_by_name("issued_by");
     let words = words.as_ref().and_then(|words| words.as_list());
     let words = words.unwrap_or_default().iter().filter_map(|w| w.as_str());
-    let counted = message.fields().find(is_counted);
+    let marked = |mark: &str| {
+        let field = message.fields().find(|field| is_marked(field, mark));
+        field.map(|field| field.name().to_owned())
+    };
+    let counted = marked("counted");
     Some(Kind {
-        counted: counted.map(|field| field.name().to_owned()),
+        called_by: marked("called_by").or_else(|| counted.clone()),
+        counted,
         is_paper: message.get_field_by_name("grade").is_some(),
         issued_by: words.map(str::to_owned).collect(),
         type_name: message.full_name().to_owned(),
@@ -30,16 +35,16 @@ pub(super) fn read_kind(message: &MessageDescriptor) -> Option<Kind> {
     })
 }
 
-/// Whether the server counts a field.
-fn is_counted(field: &FieldDescriptor) -> bool {
+/// Whether a field has a mark of its rule, such as `counted`.
+fn is_marked(field: &FieldDescriptor, mark: &str) -> bool {
     let Some(extension) = pool().get_extension_by_name("obvert.common.v1.rule") else {
         return false;
     };
     let rule = field.options().get_extension(&extension).into_owned();
-    let counted = rule
+    let marked = rule
         .as_message()
-        .and_then(|r| r.get_field_by_name("counted").map(|v| v.as_bool()));
-    counted.flatten().unwrap_or_default()
+        .and_then(|r| r.get_field_by_name(mark).map(|v| v.as_bool()));
+    marked.flatten().unwrap_or_default()
 }
 
 /// Rule that a field states; the default rule where it states none.

@@ -35,9 +35,8 @@ pub(crate) fn after_acceptance(file: &SegmentFile, acceptance: &Kept<Release>) -
     }
     if !any {
         let message = format!(
-            "facts changed after acceptance {} by {} ({}) of {}: nothing opens again by itself, \
+            "facts changed after the acceptance by {} ({}) of {}: nothing opens again by itself, \
              raise a claim against it and decide it",
-            acceptance.id(),
             acceptance.principal,
             acceptance.role,
             file.local_time(acceptance.commit_time_ms)

@@ -217,9 +217,8 @@ fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
     let accepts = point.evaluator == "final-acceptance";
     if let Some(lost) = lost.filter(|_| !past) {
         let message = format!(
-            "release {} of {} rested on other facts, or has run out: look at the evidence and \
+            "the release of {} rested on other facts, or has run out: look at the evidence and \
              release again",
-            lost.id(),
             judging.file.local_time(lost.commit_time_ms),
         );
         findings.push(
@@ -234,7 +233,8 @@ fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
     let claimed = findings.iter().any(|finding| finding.holds);
     let state = if claimed { PointState::Held } else { state };
     if !waits.is_empty() && state != PointState::NotApplicable {
-        let message = format!("waits for {}: settle those first", waits.join(", "));
+        let titles: Vec<_> = waits.iter().map(|id| title_of(judging, id)).collect();
+        let message = format!("waits for {}: settle those first", titles.join(", "));
         let waits = found("waits-for-earlier-points", message).fact("points", waits.join(" "));
         findings.push(waits.holding(true));
         return Stand {
@@ -246,7 +246,7 @@ fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
     }
     let release = current.filter(|_| state != PointState::NotApplicable);
     findings.extend(release.and_then(|release| self_released(judging, outcome, release)));
-    findings.extend(release.and_then(|release| re_evaluated(release, outcome)));
+    findings.extend(release.and_then(|release| re_evaluated(judging.file, release, outcome)));
     Stand {
         state,
         release,
@@ -264,33 +264,35 @@ fn self_released(
     let own = recorded_by(judging.file, &release.principal, &outcome.evidence)?;
     let message = format!(
         "{} recorded {} and passed point {} on it, which the plan allows here by self_release",
-        release.principal, own.name, judging.point.id
+        release.principal,
+        judging.file.called(own),
+        judging.point.id
     );
     let note = found("released-by-its-recorder", message);
-    Some(note.of(own.clone()).holding(false))
+    Some(note.of_all(own.record.clone()).holding(false))
 }
 
 /// Note that records were written again since the release that rests on them, and nothing changed
 /// that it rests on.
-fn re_evaluated(release: &Kept<Release>, outcome: &Outcome) -> Option<Finding> {
-    let rested_on = |now: &&RecordRef| {
+fn re_evaluated(file: &SegmentFile, release: &Kept<Release>, outcome: &Outcome) -> Option<Finding> {
+    let rested_on = |now: &RecordRef| {
         let mut then = release.evidence.iter();
         then.any(|then| then.name == now.name && then.revision < now.revision)
     };
-    let used = outcome
-        .evidence
-        .iter()
-        .filter_map(|used| used.record.as_ref());
-    let again: Vec<RecordRef> = used.filter(rested_on).cloned().collect();
-    let names: Vec<_> = again.iter().map(|record| record.name.as_str()).collect();
+    let used = outcome.evidence.iter();
+    let again: Vec<_> = used
+        .filter(|used| used.record.as_ref().is_some_and(rested_on))
+        .collect();
+    let called: Vec<_> = again.iter().map(|used| file.called(used)).collect();
     let message = format!(
-        "re-evaluated, unchanged: {} was corrected since release {}, and neither its values here nor \
+        "re-evaluated, unchanged: corrected since the release of {}: {}; neither what counts here nor \
          the verdict changed",
-        names.join(", "),
-        release.id()
+        file.local_time(release.commit_time_ms),
+        called.join(", ")
     );
     let note = found("release-re-evaluated", message).of(release.record());
-    (!again.is_empty()).then(|| note.of_all(again).holding(false))
+    let records = again.iter().filter_map(|used| used.record.clone());
+    (!again.is_empty()).then(|| note.of_all(records).holding(false))
 }
 
 /// Evidence that a principal recorded itself. A segment's own record is no result: whoever
@@ -299,12 +301,18 @@ pub(crate) fn recorded_by<'a>(
     file: &SegmentFile,
     principal: &str,
     evidence: &'a [EvidenceUsed],
-) -> Option<&'a RecordRef> {
-    let results = evidence
+) -> Option<&'a EvidenceUsed> {
+    let own = |record: &RecordRef| file.writer(&record.name) == principal;
+    let mut results = evidence
         .iter()
         .filter(|used| used.evidence_kind != "segment");
-    let mut records = results.filter_map(|used| used.record.as_ref());
-    records.find(|record| file.writer(&record.name) == principal)
+    results.find(|used| used.record.as_ref().is_some_and(own))
+}
+
+/// What the plan calls a point.
+fn title_of(judging: &Judging<'_>, id: &str) -> String {
+    let point = judging.plan.point(id);
+    point.map_or(id.to_owned(), |point| format!("\"{}\" ({id})", point.title))
 }
 
 /// Points before this one that are not past.

@@ -32,18 +32,27 @@ pub(crate) fn sampled(judging: &Judging<'_>, outcome: Outcome) -> Outcome {
         Sampling::FirstThreeThenOneInFive => by_turn(judging),
         Sampling::OnePerBatch => by_batch(judging),
     };
-    let Some((runs, reason)) = beside else {
+    let Some(Beside { runs, fact, reason }) = beside else {
         return outcome;
     };
     let mut j = judging.start();
     for run in runs {
         j.uses(run);
     }
-    j.fact("sampling", &reason);
+    j.fact("sampling", fact);
     j.not_applicable(reason)
 }
 
-fn by_turn<'a>(judging: &Judging<'a>) -> Option<(Vec<&'a Kept<Run>>, String)> {
+/// Why a point is not asked of the segment, by the runs that say so.
+struct Beside<'a> {
+    runs: Vec<&'a Kept<Run>>,
+    /// What the verdict rests on, by the records' ids.
+    fact: String,
+    /// The same for people.
+    reason: String,
+}
+
+fn by_turn<'a>(judging: &Judging<'a>) -> Option<Beside<'a>> {
     let file = judging.file;
     let run = file
         .lining_runs()
@@ -59,10 +68,14 @@ fn by_turn<'a>(judging: &Judging<'a>) -> Option<(Vec<&'a Kept<Run>>, String)> {
         "segment {turn} in the order of lining; the plan asks for the first {first} and then one in \
          {one_in}, next for segment {next}"
     );
-    Some((vec![run], reason))
+    Some(Beside {
+        runs: vec![run],
+        fact: reason.clone(),
+        reason,
+    })
 }
 
-fn by_batch<'a>(judging: &Judging<'a>) -> Option<(Vec<&'a Kept<Run>>, String)> {
+fn by_batch<'a>(judging: &Judging<'a>) -> Option<Beside<'a>> {
     let file = judging.file;
     let liners = file.liner_names_in_force();
     let own = file
@@ -73,22 +86,26 @@ fn by_batch<'a>(judging: &Judging<'a>) -> Option<(Vec<&'a Kept<Run>>, String)> {
         .flat_map(|certificate| certificate.batches.iter().map(String::as_str))
         .collect();
     let mut firsts = Vec::new();
-    let mut said = Vec::new();
+    let (mut facts, mut said) = (Vec::new(), Vec::new());
+    let sampled = |batch: &str, segment: &str, run: &str| {
+        format!("batch {batch} is sampled at segment {segment}, run {run}")
+    };
     for batch in &batches {
         let first = first_of_batch(judging, batch)?;
         let segment = first.segments.first()?;
         if *segment == file.name {
             return None;
         }
-        said.push(format!(
-            "batch {} is sampled at segment {}, run {}",
-            id_of(batch),
-            id_of(segment),
-            first.id()
-        ));
+        facts.push(sampled(id_of(batch), id_of(segment), first.id()));
+        let numbers = [batch, segment.as_str()].map(|name| file.number_of(name));
+        said.push(sampled(&numbers[0], &numbers[1], &first.number()));
         firsts.push(first);
     }
-    (!said.is_empty()).then(|| (firsts, said.join("; ")))
+    (!said.is_empty()).then(|| Beside {
+        runs: firsts,
+        fact: facts.join("; "),
+        reason: said.join("; "),
+    })
 }
 
 /// Run that was filed first with a liner of a batch.

@@ -17,7 +17,7 @@ use obvert_ledger::Stored;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, LeakTest, Nonconformance, Sample, Survey},
     closeout::v1::{Claim, Package, Plan, PluginSection, PluginVerdict, Release},
-    common::v1::PaperGrade,
+    common::v1::{PaperGrade, RecordRef},
     design::v1::{HydraulicCheck, PressureDesign, PullInCheck, WallDesign},
     installation::v1::{CureRecord, DayClose, LateralOutcome, Run},
     material::v1::{
@@ -167,8 +167,8 @@ pub struct SegmentFile {
     pub former_samples: Vec<Kept<Sample>>,
     /// How good each paper met is, by its name.
     pub standings: BTreeMap<String, Standing>,
-    /// Who wrote the latest state of each record met.
-    writers: BTreeMap<String, String>,
+    /// Who wrote the latest state of each record met, at which revision.
+    written: BTreeMap<String, (String, i64)>,
     evidence_digest: [u8; 32],
 }
 
@@ -176,6 +176,11 @@ impl SegmentFile {
     /// The segment's own record.
     pub fn segment(&self) -> Option<&Kept<Segment>> {
         by_name(&self.segments, &self.name)
+    }
+
+    /// The owner's identifier of the segment.
+    pub fn segment_number(&self) -> String {
+        self.number_of(&self.name)
     }
 
     /// Last part of the segment's name.
@@ -191,7 +196,18 @@ impl SegmentFile {
 
     /// Who wrote the latest state of a record; empty for one that was not met.
     pub fn writer(&self, name: &str) -> &str {
-        self.writers.get(name).map_or("", String::as_str)
+        self.written
+            .get(name)
+            .map_or("", |(principal, _)| principal.as_str())
+    }
+
+    /// A record that was met, with its revision.
+    pub fn reference(&self, name: &str) -> Option<RecordRef> {
+        let (_, revision) = self.written.get(name)?;
+        Some(RecordRef {
+            name: name.to_owned(),
+            revision: *revision,
+        })
     }
 
     /// Date on site at an instant.

@@ -41,6 +41,6 @@ pub use refusal::{blob_refusal, refusal};
 pub use register::{Judged, Records, Register, Related};
 pub use revise::Revise;
 pub use shift::of_own_shift;
-pub use stored::message_of;
+pub use stored::{called, message_of};
 pub use verbs::{Answer, Answers, answers};
 pub use watch::Touched;

@@ -59,6 +59,27 @@ pub fn id_of(name: &str) -> &str {
     name.rsplit('/').next().unwrap_or(name)
 }
 
+/// Last part of a name as people write it: `o-019` as O-019, `q-009-t3` as Q-009-T3, `run-012` of `runs`
+/// as 012, since its kind stands before it. An id is the small letters of such a number; words in it
+/// stay small.
+pub fn number_of(name: &str) -> String {
+    let (kind, id) = match parse(name) {
+        Some(parts) => (parts.collection.trim_end_matches('s'), parts.id),
+        None => ("", id_of(name)),
+    };
+    let bare = id.strip_prefix(kind).and_then(|id| id.strip_prefix('-'));
+    let part = |part: &str| {
+        let is_number = part.len() <= 2 || part.bytes().any(|b| b.is_ascii_digit());
+        if is_number {
+            part.to_ascii_uppercase()
+        } else {
+            part.to_owned()
+        }
+    };
+    let parts = bare.unwrap_or(id).split('-').map(part);
+    parts.collect::<Vec<_>>().join("-")
+}
+
 /// Whether a text is an id: `^[a-z]([a-z0-9-]{0,61}[a-z0-9])?$`.
 pub fn is_id(id: &str) -> bool {
     let first = id.bytes().next().is_some_and(|b| b.is_ascii_lowercase());

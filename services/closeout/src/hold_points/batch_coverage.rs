@@ -46,8 +46,13 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             .filter(|c| c.liner == liner.name)
             .collect();
         if own.is_empty() {
-            let what = format!("the maker's certificate of liner {}", liner.id());
-            j.missing("liner-certificate", &what, "file it: it names the batches");
+            let what = format!("the maker's certificate of liner {}", liner.number());
+            j.missing_about(
+                &liner.name,
+                "liner-certificate",
+                &what,
+                "file it: it names the batches",
+            );
         }
         for certificate in own {
             j.uses(certificate);
@@ -75,10 +80,11 @@ fn covered(judging: &Judging<'_>, j: &mut Judgement<'_>, batch: &str) {
         .chain(&file.other_reports)
         .filter(|report| liner_of(judging, &report.sample).is_some_and(|l| liners.contains(l)))
         .collect();
-    let id = id_of(batch);
+    let (id, number) = (id_of(batch), file.number_of(batch));
     if reports.is_empty() {
-        let what = format!("a laboratory report on batch {id}");
-        j.missing(
+        let what = format!("a laboratory report on batch {number}");
+        j.missing_about(
+            batch,
             "laboratory-report",
             &what,
             "have a sample of a liner made of it tested",
@@ -92,7 +98,7 @@ fn covered(judging: &Judging<'_>, j: &mut Judgement<'_>, batch: &str) {
         .iter()
         .map(|certificate| certificate.length_m)
         .sum();
-    let what = format!("liner of batch {id} per laboratory report");
+    let what = format!("liner of batch {number} per laboratory report");
     let key = format!("{id}.length_per_report_m");
     let records: Vec<_> = reports.iter().map(|report| report.record()).collect();
     let words = (what.as_str(), "have another sample of the batch tested");

@@ -38,8 +38,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             .filter(|certificate| certificate.liner == liner.name)
             .collect();
         if certificates.is_empty() {
-            let what = format!("the maker's certificate of liner {}", liner.id());
-            j.missing(
+            let what = format!("the maker's certificate of liner {}", liner.number());
+            j.missing_about(
+                &liner.name,
                 "liner-certificate",
                 &what,
                 "ask the maker for it and file it",
@@ -90,10 +91,9 @@ fn as_named(j: &mut Judgement<'_>, liner: &Kept<Liner>, certificate: &Kept<Liner
     j.fact(format!("{}.serial", certificate.id()), &certificate.serial);
     if certificate.serial != liner.serial {
         let message = format!(
-            "certificate {} is for serial {}, the liner is {}: file the certificate of this liner",
-            certificate.id(),
-            certificate.serial,
-            liner.serial
+            "the certificate on file is for serial {}, the liner is {}: file the certificate of this \
+             liner",
+            certificate.serial, liner.serial
         );
         let found = found("certificate-serial-differs", message).of(certificate.record());
         j.hold(found.of(liner.record()).fact("serial", &certificate.serial));
@@ -105,7 +105,7 @@ fn as_ordered(
     order: &Kept<LinerOrder>,
     certificate: &Kept<LinerCertificate>,
 ) {
-    let what = format!("certificate {}", certificate.id());
+    let what = format!("liner {} as certified", certificate.serial);
     let given = Given {
         what: &what,
         code: "certified",

@@ -49,7 +49,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             cure_window::judge(judging, &mut j, run, log);
             length(judging, &mut j, run, log);
             for finding in log.findings.iter().filter(|finding| finding.holds) {
-                let message = format!("cure log {}: {}", log.id(), finding.message);
+                let message = format!("{}: {}", called(judging, log), finding.message);
                 j.hold(found(finding.code.clone(), message).of(log.record()));
             }
         }
@@ -58,14 +58,14 @@ fn judge(judging: &Judging<'_>) -> Outcome {
 }
 
 fn verdict(judging: &Judging<'_>, j: &mut Judgement<'_>, log: &Kept<CureRecord>) {
-    let id = log.id();
-    j.fact(format!("{id}.verdict"), log.verdict().as_str_name());
+    let log_called = called(judging, log);
+    j.fact(format!("{}.verdict", log.id()), log.verdict().as_str_name());
     match log.verdict() {
         CureVerdict::WithinTolerance => {}
-        CureVerdict::OutsideTolerance => outside(j, log),
+        CureVerdict::OutsideTolerance => outside(j, &log_called, log),
         CureVerdict::NoToleranceGiven => {
             let message = format!(
-                "cure log {id}: no tolerance given for this diameter, wall and lamp train: enter \
+                "{log_called}: no tolerance given for this diameter, wall and lamp train: enter \
                  the maker's band, or have the engineer judge the plots"
             );
             let found = found("no-tolerance-given", message).of(log.record());
@@ -81,7 +81,7 @@ fn verdict(judging: &Judging<'_>, j: &mut Judgement<'_>, log: &Kept<CureRecord>)
                 .as_ref()
                 .map_or(String::new(), |f| f.data_faults.join("; "));
             let message = format!(
-                "cure log {id}: data unfit for a verdict ({faults}): file a better export, or \
+                "{log_called}: data unfit for a verdict ({faults}): file a better export, or \
                  have the engineer decide on samples"
             );
             j.hold(found("data-unfit", message).of(log.record()));
@@ -89,7 +89,12 @@ fn verdict(judging: &Judging<'_>, j: &mut Judgement<'_>, log: &Kept<CureRecord>)
     }
 }
 
-fn outside(j: &mut Judgement<'_>, log: &Kept<CureRecord>) {
+/// A log in words: it is known by the run that it was written on.
+pub(super) fn called(judging: &Judging<'_>, log: &CureRecord) -> String {
+    format!("cure log of run {}", judging.file.number_of(&log.run))
+}
+
+fn outside(j: &mut Judgement<'_>, called: &str, log: &Kept<CureRecord>) {
     let stretches: Vec<_> = log
         .deviations
         .iter()
@@ -106,9 +111,8 @@ fn outside(j: &mut Judgement<'_>, log: &Kept<CureRecord>) {
         })
         .collect();
     let message = format!(
-        "cure log {}: outside the entered tolerance ({}): have the engineer decide, and show it \
-         as a variance",
-        log.id(),
+        "{called}: outside the entered tolerance ({}): have the engineer decide, and show it as a \
+         variance",
         stretches.join("; ")
     );
     j.hold(
@@ -151,11 +155,10 @@ fn length<'a>(
     j.fact(format!("{}.run_length_m", log.id()), closure.run_m);
     if closure.outside {
         let message = format!(
-            "cure log {} covers {} m, run {} is {} m long, the plan allows a difference of {} m \
+            "the {} covers {} m, the run is {} m long, the plan allows a difference of {} m \
              ({limit}): check that the log is that of the run",
-            log.id(),
+            called(judging, log),
             figure(logged),
-            run.id(),
             figure(closure.run_m),
             figure(tolerance_m)
         );

@@ -6,7 +6,7 @@ use obvert_proto::{
     installation::v1::{CureRecord, Run, StepKind},
 };
 
-use super::{Judgement, Judging, found};
+use super::{Judgement, Judging, cure_log::called, found};
 use crate::segment_file::{Kept, ahead_ms, by_name, step_end_ms};
 
 /// Holds a log that names other manholes, or burned outside the run's window.
@@ -16,11 +16,11 @@ pub(super) fn judge(
     run: &Kept<Run>,
     log: &Kept<CureRecord>,
 ) {
-    manholes(j, run, log);
+    manholes(judging, j, run, log);
     window(judging, j, run, log);
 }
 
-fn manholes(j: &mut Judgement<'_>, run: &Kept<Run>, log: &Kept<CureRecord>) {
+fn manholes(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, log: &Kept<CureRecord>) {
     let named = log
         .header
         .as_ref()
@@ -28,14 +28,13 @@ fn manholes(j: &mut Judgement<'_>, run: &Kept<Run>, log: &Kept<CureRecord>) {
     j.fact(format!("{}.manholes", log.id()), named.join(" "));
     if named != run.manholes {
         let message = format!(
-            "cure log {} names the manholes {}, run {} passed {}: file the log of this run",
-            log.id(),
+            "the {} names the manholes {}, the run passed {}: file the log of this run",
+            called(judging, log),
             if named.is_empty() {
                 "none".to_owned()
             } else {
                 named.join(", ")
             },
-            run.id(),
             run.manholes.join(", ")
         );
         let found = found("cure-log-of-other-manholes", message)
@@ -56,16 +55,21 @@ fn window(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, log: &K
     });
     let Some((first, last)) = lamps else {
         let message = format!(
-            "cure log {} shows no lamp lit: file the log of the cure",
-            log.id()
+            "the {} shows no lamp lit: file the log of the cure",
+            called(judging, log)
         );
         j.hold(found("cure-log-without-lamps", message).of(log.record()));
         return;
     };
     j.fact(format!("{}.lamps_ms", log.id()), format!("{first} {last}"));
     let Some(pulled_in) = step_end_ms(run, StepKind::PullIn) else {
-        let what = format!("the pull-in among the steps of run {}", run.id());
-        j.missing("pull-in-step", &what, "revise the run with its times");
+        let what = format!("the pull-in among the steps of run {}", run.number());
+        j.missing_about(
+            &run.name,
+            "pull-in-step",
+            &what,
+            "revise the run with its times",
+        );
         return;
     };
     let file = judging.file;
@@ -74,12 +78,11 @@ fn window(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, log: &K
     let after = reopened.is_some_and(|reopened| last > reopened);
     if before || after {
         let message = format!(
-            "the lamps of cure log {} burned from {} to {}, run {} was pulled in at {} and first \
+            "the lamps in the {} burned from {} to {}, the run was pulled in at {} and first \
              reopened at {}: file the log of this run or set its clock right",
-            log.id(),
+            called(judging, log),
             file.local_time(first),
             file.local_time(last),
-            run.id(),
             file.local_time(pulled_in),
             reopened.map_or("no time on file".to_owned(), |ms| file.local_time(ms))
         );

@@ -176,8 +176,13 @@ fn of_run(
     let pull_in = step_start_ms(run, StepKind::PullIn);
     let cure = step_end_ms(run, StepKind::Cure);
     if pull_in.is_none() || cure.is_none() {
-        let what = format!("pull-in and cure among the steps of run {}", run.id());
-        j.missing("run-times", &what, "revise the run with its times");
+        let what = format!("pull-in and cure among the steps of run {}", run.number());
+        j.missing_about(
+            &run.name,
+            "run-times",
+            &what,
+            "revise the run with its times",
+        );
     }
     let events = [
         at(judging, "pull-in", pull_in, run.record()),
@@ -235,15 +240,16 @@ fn of_samples(
     }
     let asked = judging.flag("samples", true);
     if samples.is_empty() && asked {
-        j.missing(
+        j.missing_about(
+            &run.name,
             "sample",
-            &format!("a sample of run {}", run.id()),
+            &format!("a sample of run {}", run.number()),
             "file it",
         );
     }
     if tested == 0 && asked {
-        let what = format!("a laboratory report on run {}", run.id());
-        j.missing("laboratory-report", &what, "file it");
+        let what = format!("a laboratory report on run {}", run.number());
+        j.missing_about(&run.name, "laboratory-report", &what, "file it");
     }
 }
 

@@ -65,8 +65,10 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     for subject in &subjects {
         let papers = papers(judging, kind, subject);
         if papers.is_empty() {
-            let what = format!("a document of the kind {kind} about {}", id_of(subject));
-            j.missing(
+            let about = about(judging, subject);
+            let what = format!("a document of the kind {kind} about {about}");
+            j.missing_about(
+                subject,
                 "document",
                 &what,
                 "file it with its signer, dates and grade",
@@ -83,7 +85,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 let paper = papers[papers.len() - 1];
                 takes(&mut j, subject, paper);
                 for fault in faults(judging, paper, &days) {
-                    let message = format!("document {} ({}) {fault}", paper.id(), paper.title);
+                    let message = format!("{} {fault}", paper.called());
                     j.hold(
                         found("document-not-sufficient", message)
                             .of(paper.record())
@@ -94,6 +96,20 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         }
     }
     j.outcome()
+}
+
+/// A subject in words, such as "the project" or "parcel 14-203".
+fn about(judging: &Judging<'_>, subject: &str) -> String {
+    let kind = match judging.text("subject").unwrap_or("segment") {
+        "project" => return "the project".to_owned(),
+        "runs" => "run",
+        "liners" => "liner",
+        "orders" => "order",
+        "batches" => "batch",
+        kind if kind.ends_with("parcels") => "parcel",
+        _ => "segment",
+    };
+    format!("{kind} {}", judging.file.number_of(subject))
 }
 
 /// Documents of a kind about a record, in order of their names.

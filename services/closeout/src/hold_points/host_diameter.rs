@@ -51,7 +51,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             let message = format!(
                 "the host pipe measures {least} to {most} mm, order {} fits {from} to {to} mm: \
                  order another size",
-                order.id()
+                order.number()
             );
             let found = found("host-diameter-outside", message)
                 .of(survey.record())

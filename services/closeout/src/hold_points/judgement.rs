@@ -111,6 +111,14 @@ impl<'a> Judgement<'a> {
         self.hold(found(format!("missing-{kind}"), message).fact("evidence_kind", kind));
     }
 
+    /// The same about a record on file, to which the finding leads.
+    pub fn missing_about(&mut self, about: &str, kind: &str, what: &str, remedy: &str) {
+        self.missing(kind, what, remedy);
+        if let Some(last) = self.findings.last_mut() {
+            last.records.extend(self.judging.file.reference(about));
+        }
+    }
+
     /// Record of a name, used as evidence; held as missing when it is not on file.
     pub fn named<M: Evidence>(
         &mut self,
@@ -122,7 +130,7 @@ impl<'a> Judgement<'a> {
         match record {
             Some(record) => self.uses(record),
             None => {
-                let what = format!("{what} {}", names::id_of(name));
+                let what = format!("{what} {}", self.judging.file.number_of(name));
                 self.missing(M::WORD, &what, "file the record");
             }
         }
@@ -132,11 +140,11 @@ impl<'a> Judgement<'a> {
     /// Holds by what a computed check found to hold, and when it holds no result.
     pub fn findings_of<M: Evidence>(&mut self, kept: &Kept<M>, own: &[Finding], computed: bool) {
         if !computed {
-            let message = format!("{} {} has no result: write it again", M::WORD, kept.id());
+            let message = format!("{} has no result: write it again", kept.called());
             self.hold(found("no-result", message).of(kept.record()));
         }
         for finding in own.iter().filter(|finding| finding.holds) {
-            let message = format!("{} {}: {}", M::WORD, kept.id(), finding.message);
+            let message = format!("{}: {}", kept.called(), finding.message);
             self.hold(found(finding.code.clone(), message).of(kept.record()));
         }
     }
@@ -178,8 +186,8 @@ impl<'a> Judgement<'a> {
     pub fn cure_logs(&mut self, run: &Kept<Run>) -> Vec<&'a Kept<CureRecord>> {
         let logs = self.judging.file.cure_logs_of(&run.name);
         if logs.is_empty() {
-            let what = format!("the cure log of run {}", run.id());
-            self.missing("cure-log", &what, "file the logger's own file");
+            let what = format!("the cure log of run {}", run.number());
+            self.missing_about(&run.name, "cure-log", &what, "file the logger's own file");
         }
         for log in &logs {
             self.uses(log);

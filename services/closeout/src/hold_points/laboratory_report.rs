@@ -23,6 +23,7 @@ use obvert_proto::{
     counted,
     design::v1::WallDesign,
     installation::v1::{Run, StepKind},
+    rules,
 };
 
 use super::{
@@ -119,7 +120,7 @@ fn absent(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>) {
     let limit = judging.limit(DUE);
     let overdue = limit.is_some_and(|limit| !limit.takes(age as f64));
     let due = limit.map_or(String::new(), |limit| limit.words());
-    let what = format!("the laboratory report of run {}", run.id());
+    let what = format!("the laboratory report of run {}", run.number());
     let remedy = if overdue {
         format!(
             "it is overdue, {} after pull-in where the plan takes {due}; call the laboratory",
@@ -128,7 +129,7 @@ fn absent(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>) {
     } else {
         format!("it is due {due} after pull-in; file it when it comes")
     };
-    j.missing("laboratory-report", &what, &remedy);
+    j.missing_about(&run.name, "laboratory-report", &what, &remedy);
 }
 
 fn on_time(
@@ -212,11 +213,13 @@ fn reaches_design(
     both: &[RecordRef],
 ) {
     j.fact(format!("design.{name}"), design);
+    let unit = rules::unit(name);
     if value.is_nan() || value < design - 1e-9 {
         let message = format!(
-            "mean {name} in report {} is {}, the design of this segment requires {}: test the \
-             retained sample, then cut one from the wall, or have the engineer check the design \
+            "mean {} in report {} is {} {unit}, the design of this segment requires {} {unit}: test \
+             the retained sample, then cut one from the wall, or have the engineer check the design \
              on the measured values",
+            rules::label(name),
             report.report_number,
             figure(value),
             figure(design)
@@ -254,7 +257,7 @@ fn other_tests(judging: &Judging<'_>, j: &mut Judgement<'_>, report: &Kept<Labor
         }
         None if judging.flag("tightness", false) => {
             let what = format!("the tightness of the laminate in report {number}");
-            j.missing("laminate-tightness", &what, "have it tested");
+            j.missing_about(&report.name, "laminate-tightness", &what, "have it tested");
         }
         _ => {}
     }

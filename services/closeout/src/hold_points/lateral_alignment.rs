@@ -66,7 +66,7 @@ pub(super) fn lay<'a>(
         .filter(opened)
         .map(|lateral| {
             let station_m = from_wall((lateral.station_m, lateral.datum()), upstream, &mut assumed);
-            let label = lateral.id().to_owned();
+            let label = lateral.number();
             (
                 lateral,
                 Opening {

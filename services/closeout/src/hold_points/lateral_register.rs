@@ -19,7 +19,6 @@ use obvert_proto::{
     counted,
     project::v1::{Lateral, LateralRegister, LateralState, LiveProof},
 };
-use obvert_records::names::id_of;
 
 use super::{Evaluator, Judgement, Judging, Outcome, evidence_present::signed_paper, found};
 use crate::segment_file::Kept;
@@ -86,7 +85,7 @@ fn same_laterals(judging: &Judging<'_>, j: &mut Judgement<'_>, register: &Kept<L
         let message = format!(
             "lateral {} is on file and not in the signed register: count again and sign a new \
              register",
-            lateral.id()
+            lateral.number()
         );
         let found = found("lateral-not-registered", message).of(lateral.record());
         j.hold(found.of(register.record()).fact("lateral", lateral.id()));
@@ -96,7 +95,7 @@ fn same_laterals(judging: &Judging<'_>, j: &mut Judgement<'_>, register: &Kept<L
         .iter()
         .filter(|n| !on_file.iter().any(|l| l.name == **n))
     {
-        let what = format!("registered lateral {}", id_of(name));
+        let what = format!("registered lateral {}", judging.file.number_of(name));
         j.missing(
             "lateral",
             &what,
@@ -106,7 +105,7 @@ fn same_laterals(judging: &Judging<'_>, j: &mut Judgement<'_>, register: &Kept<L
 }
 
 fn proven(judging: &Judging<'_>, j: &mut Judgement<'_>, lateral: &Kept<Lateral>) {
-    let id = lateral.id();
+    let (id, number) = (lateral.id(), lateral.number());
     j.fact(format!("{id}.state"), lateral.state().as_str_name());
     j.fact(format!("{id}.station_m"), lateral.station_m);
     let of = |code: &str, message: String| {
@@ -118,7 +117,7 @@ fn proven(judging: &Judging<'_>, j: &mut Judgement<'_>, lateral: &Kept<Lateral>)
         LateralState::Active | LateralState::Inactive => {
             if lateral.live_proof() == LiveProof::Unspecified {
                 let message = format!(
-                    "lateral {id} is called live or dead without a proof: prove it by water, dye, \
+                    "lateral {number} is called live or dead without a proof: prove it by water, dye, \
                      camera or the owner's record"
                 );
                 j.hold(of("lateral-without-proof", message));
@@ -127,7 +126,7 @@ fn proven(judging: &Judging<'_>, j: &mut Judgement<'_>, lateral: &Kept<Lateral>)
         LateralState::Abandoned => {
             if !signed_paper(judging, j, "lateral-abandonment", &lateral.name) {
                 let message = format!(
-                    "lateral {id} is called abandoned without its owner's signed paper: file a \
+                    "lateral {number} is called abandoned without its owner's signed paper: file a \
                      document of the kind lateral-abandonment"
                 );
                 j.hold(of("missing-document", message));
@@ -136,7 +135,7 @@ fn proven(judging: &Judging<'_>, j: &mut Judgement<'_>, lateral: &Kept<Lateral>)
         LateralState::Unknown | LateralState::Unspecified => {
             if !signed_paper(judging, j, "unknown-lateral-direction", &lateral.name) {
                 let message = format!(
-                    "nobody knows whether lateral {id} carries flow: prove it, or file the \
+                    "nobody knows whether lateral {number} carries flow: prove it, or file the \
                      owner's direction to open or leave it as unknown-lateral-direction"
                 );
                 j.hold(of("lateral-unknown", message));

@@ -78,7 +78,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         lies_apart(judging, &mut j, survey, &laid, finding);
     }
     for sentence in &laid.assumed {
-        let message = format!("survey {} or the register: {sentence}", survey.id());
+        let message = format!("survey {} or the register: {sentence}", survey.number());
         j.note(found("datum-assumed", message).of(survey.record()));
     }
     j.outcome()
@@ -93,7 +93,7 @@ fn starts_there(j: &mut Judgement<'_>, survey: &Kept<Survey>, segment: &Kept<Seg
     if survey.from_manhole != *start {
         let message = format!(
             "survey {} began at {}, its direction says it began at {start}: correct one of the two",
-            survey.id(),
+            survey.number(),
             survey.from_manhole
         );
         let found = found("survey-direction-disagrees", message).of(survey.record());
@@ -121,7 +121,7 @@ fn lies_apart(
             format!(
                 "survey {} lies {} m off the register, the plan takes {}: find out from which \
                  face each was counted",
-                survey.id(),
+                survey.number(),
                 figure(*offset_m),
                 limit(alignment::OFFSET)
             ),
@@ -132,7 +132,7 @@ fn lies_apart(
             format!(
                 "the counter of survey {} is {} percent off the register, the plan takes {}: have \
                  the counter checked",
-                survey.id(),
+                survey.number(),
                 figure(*percent),
                 limit(alignment::SCALE)
             ),
@@ -143,7 +143,7 @@ fn lies_apart(
             format!(
                 "the opening of lateral {} lies {} m from its station, the plan takes {}: look \
                  whether the lateral is hit",
-                lateral(pair).id(),
+                lateral(pair).number(),
                 figure(pair.station_residual_m),
                 limit(alignment::STATION)
             ),
@@ -154,7 +154,7 @@ fn lies_apart(
             format!(
                 "the opening of lateral {} lies {} h from its clock position, the plan takes {}: \
                  look whether the lateral is hit",
-                lateral(pair).id(),
+                lateral(pair).number(),
                 figure(pair.clock_residual_h.unwrap_or_default()),
                 limit(alignment::CLOCK)
             ),

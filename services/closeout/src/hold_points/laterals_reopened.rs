@@ -85,15 +85,20 @@ fn one_outcome<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, lateral: &Kept<
     }
     match outcomes[..] {
         [] => {
-            let what = format!("what became of lateral {}", lateral.id());
-            j.missing("lateral-outcome", &what, "open it and file the outcome");
+            let what = format!("what became of lateral {}", lateral.number());
+            j.missing_about(
+                &lateral.name,
+                "lateral-outcome",
+                &what,
+                "open it and file the outcome",
+            );
         }
         [outcome] => judged(judging, j, lateral, outcome),
         _ => {
             let message = format!(
                 "lateral {} has {} outcomes on file: keep the true one by revising the others' \
                  lateral",
-                lateral.id(),
+                lateral.number(),
                 outcomes.len()
             );
             let records = outcomes.iter().map(|outcome| outcome.record());
@@ -108,7 +113,7 @@ fn judged<'a>(
     lateral: &Kept<Lateral>,
     outcome: &Kept<LateralOutcome>,
 ) {
-    let id = lateral.id();
+    let (id, number) = (lateral.id(), lateral.number());
     j.fact(format!("{id}.outcome"), outcome.outcome().as_str_name());
     let of = |code: &str, message: String| {
         found(code, message)
@@ -124,7 +129,7 @@ fn judged<'a>(
                 Some(paper) => j.uses(paper),
                 None => {
                     let message = format!(
-                        "lateral {id} was left closed without the owner's signed direction: file \
+                        "lateral {number} was left closed without the owner's signed direction: file \
                          it, or open the lateral"
                     );
                     j.hold(of("missing-document", message));
@@ -134,7 +139,7 @@ fn judged<'a>(
         ReopeningOutcome::OwnerAbandoned => {
             if lateral.state() != LateralState::Abandoned {
                 let message = format!(
-                    "lateral {id} is called abandoned and not registered so: correct the register \
+                    "lateral {number} is called abandoned and not registered so: correct the register \
                      with the owner's paper, or open the lateral"
                 );
                 j.hold(of("abandoned-not-registered", message));
@@ -142,7 +147,8 @@ fn judged<'a>(
         }
         ReopeningOutcome::NotFound | ReopeningOutcome::Unspecified => {
             let message = format!(
-                "lateral {id} was not found behind the liner: search it at its station and open it"
+                "lateral {number} was not found behind the liner: search it at its station and open \
+                 it"
             );
             j.hold(of("lateral-not-found", message));
         }
@@ -155,20 +161,21 @@ fn open<'a>(
     lateral: &Kept<Lateral>,
     outcome: &Kept<LateralOutcome>,
 ) {
-    let id = lateral.id();
+    let (id, number) = (lateral.id(), lateral.number());
     let records = [outcome.record(), lateral.record()];
     match outcome.opening_percent {
         Some(percent) => {
-            let what = format!("opening of lateral {id}");
+            let what = format!("opening of lateral {number}");
             let key = format!("{id}.opening_percent");
             let wider = (what.as_str(), "send the cutter again");
             j.within(("lateral-undercut", &key), percent, LEAST, wider, &records);
             let repair = (what.as_str(), "repair the cut and survey it again");
             j.within(("lateral-overcut", &key), percent, MOST, repair, &records);
         }
-        None => j.missing(
+        None => j.missing_about(
+            &lateral.name,
             "opening-share",
-            &format!("the opening of lateral {id}"),
+            &format!("the opening of lateral {number}"),
             "measure and file it",
         ),
     }
@@ -194,7 +201,7 @@ fn open<'a>(
     ];
     for (fine, code, what, remedy) in done {
         if !fine {
-            let message = format!("lateral {id} {what}: {remedy}");
+            let message = format!("lateral {number} {what}: {remedy}");
             j.hold(
                 found(code, message)
                     .of_all(records.clone())
@@ -202,33 +209,44 @@ fn open<'a>(
             );
         }
     }
-    outage(judging, j, id, outcome);
+    outage(judging, j, lateral, outcome);
 }
 
 fn outage<'a>(
     judging: &Judging<'a>,
     j: &mut Judgement<'a>,
-    id: &str,
+    lateral: &Kept<Lateral>,
     outcome: &Kept<LateralOutcome>,
 ) {
     let file = judging.file;
+    let (id, number) = (lateral.id(), lateral.number());
     let times = ms(outcome.opened_time.as_ref()).zip(ms(outcome.flow_seen_time.as_ref()));
     let Some((opened, flow)) = times else {
-        let what = format!("when lateral {id} was opened and its flow seen");
-        j.missing("flow-seen", &what, "look again and file both times");
+        let what = format!("when lateral {number} was opened and its flow seen");
+        j.missing_about(
+            &lateral.name,
+            "flow-seen",
+            &what,
+            "look again and file both times",
+        );
         return;
     };
     j.fact(format!("{id}.opened_ms"), format!("{opened} {flow}"));
     let run = j.named(&file.runs, &outcome.run, "run");
     let shut = run.and_then(|run| step_start_ms(run, StepKind::Inflation));
     let Some(shut) = shut else {
-        let what = format!("the inflation of the run that closed lateral {id}");
-        j.missing("inflation-step", &what, "revise the run with its times");
+        let what = format!("the inflation of the run that closed lateral {number}");
+        j.missing_about(
+            &lateral.name,
+            "inflation-step",
+            &what,
+            "revise the run with its times",
+        );
         return;
     };
     if flow < opened || opened < shut {
         let message = format!(
-            "lateral {id} was closed at {}, opened at {} and flowed at {}: correct the times",
+            "lateral {number} was closed at {}, opened at {} and flowed at {}: correct the times",
             file.local_time(shut),
             file.local_time(opened),
             file.local_time(flow)
@@ -237,7 +255,7 @@ fn outage<'a>(
     }
     if file.local_date(flow) != file.local_date(shut) {
         let message = format!(
-            "lateral {id} was closed on {} and flowed on {}: a night without service needs a \
+            "lateral {number} was closed on {} and flowed on {}: a night without service needs a \
              variance",
             file.local_date(shut),
             file.local_date(flow)
@@ -248,7 +266,7 @@ fn outage<'a>(
                 .fact("lateral", id),
         );
     }
-    let what = format!("outage of lateral {id}");
+    let what = format!("outage of lateral {number}");
     let key = format!("{id}.outage_h");
     let words = (what.as_str(), "a longer outage needs a variance");
     j.within(
@@ -277,8 +295,8 @@ fn seen_open(judging: &Judging<'_>, j: &mut Judgement<'_>) {
                 let message = format!(
                     "lateral {} is filed as open, survey {} saw no opening there: look again, and \
                      open it",
-                    lateral.id(),
-                    survey.id()
+                    lateral.number(),
+                    survey.number()
                 );
                 let found = found("opening-not-seen", message).of(lateral.record());
                 j.hold(found.of(survey.record()).fact("lateral", lateral.id()));
@@ -288,7 +306,7 @@ fn seen_open(judging: &Judging<'_>, j: &mut Judgement<'_>) {
                 let message = format!(
                     "survey {} saw {}, no opened lateral lies there: register it, or repair the \
                      hole",
-                    survey.id(),
+                    survey.number(),
                     opening.label
                 );
                 let found = found("opening-not-registered", message).of(survey.record());

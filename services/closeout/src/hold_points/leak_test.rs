@@ -55,8 +55,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             .collect();
         tests.sort_by_key(|test| ms(test.start_time.as_ref()));
         let Some((last, earlier)) = tests.split_last() else {
-            let what = format!("the leak test of run {}", run.id());
-            j.missing(
+            let what = format!("the leak test of run {}", run.number());
+            j.missing_about(
+                &run.name,
                 "leak-test",
                 &what,
                 "test before the laterals are opened and file it",
@@ -65,7 +66,10 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         };
         for test in earlier {
             j.uses(*test);
-            let message = format!("leak test {} was repeated: the last one decides", test.id());
+            let message = format!(
+                "leak test {} was repeated: the last one decides",
+                test.number()
+            );
             j.note(found("leak-test-repeated", message).of(test.record()));
         }
         j.uses(*last);
@@ -85,13 +89,18 @@ fn in_order(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, test:
     let cure = step_end_ms(run, StepKind::Cure);
     match cure {
         None => {
-            let what = format!("the cure among the steps of run {}", run.id());
-            j.missing("cure-step", &what, "revise the run with its times");
+            let what = format!("the cure among the steps of run {}", run.number());
+            j.missing_about(
+                &run.name,
+                "cure-step",
+                &what,
+                "revise the run with its times",
+            );
         }
         Some(cure) if start < cure => {
             let message = format!(
                 "leak test {} began at {}, before the cure ended at {}: test again",
-                test.id(),
+                test.number(),
                 file.local_time(start),
                 file.local_time(cure)
             );
@@ -109,7 +118,7 @@ fn in_order(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, test:
         let message = format!(
             "leak test {} ended at {}, after the first lateral was opened at {}: plug every \
              lateral and test again, or show it as a variance",
-            test.id(),
+            test.number(),
             file.local_time(end),
             file.local_time(reopened)
         );
@@ -146,7 +155,7 @@ fn on_this_segment(judging: &Judging<'_>, j: &mut Judgement<'_>, test: &Kept<Lea
         let message = format!(
             "leak test {} is worked out with {} mm, the segment's nominal diameter is {} mm: the \
              time grows with the diameter, so work it out with the host's",
-            test.id(),
+            test.number(),
             figure(test.diameter_mm),
             figure(segment.nominal_diameter_mm)
         );
@@ -160,7 +169,7 @@ fn on_this_segment(judging: &Judging<'_>, j: &mut Judgement<'_>, test: &Kept<Lea
 }
 
 fn tight(judging: &Judging<'_>, j: &mut Judgement<'_>, test: &Kept<LeakTest>) {
-    let id = test.id();
+    let (id, number) = (test.id(), test.number());
     let method = match test.method() {
         LeakMethod::LowPressureAir => METHODS[0],
         LeakMethod::Exfiltration => METHODS[1],
@@ -169,10 +178,15 @@ fn tight(judging: &Judging<'_>, j: &mut Judgement<'_>, test: &Kept<LeakTest>) {
     let taken = judging.words("methods");
     j.fact(format!("{id}.method"), method);
     if method.is_empty() || (!taken.is_empty() && !taken.iter().any(|taken| taken == method)) {
-        let message = format!(
-            "leak test {id} is by {method}, the plan takes {}: test again",
-            taken.join(", ")
-        );
+        let by = match method {
+            "" => "names no method".to_owned(),
+            method => format!("is by {method}"),
+        };
+        let taken = match taken {
+            [] => METHODS.join(" or "),
+            taken => taken.join(" or "),
+        };
+        let message = format!("leak test {number} {by}, the plan takes {taken}: test again");
         j.hold(found("leak-test-method", message).of(test.record()));
     }
     if test.method() == LeakMethod::Exfiltration {
@@ -204,8 +218,13 @@ fn tight(judging: &Judging<'_>, j: &mut Judgement<'_>, test: &Kept<LeakTest>) {
                 );
             }
             None => {
-                let what = format!("the pressures of leak test {id}");
-                j.missing("test-pressure", &what, "revise the test with both");
+                let what = format!("the pressures of leak test {number}");
+                j.missing_about(
+                    &test.name,
+                    "test-pressure",
+                    &what,
+                    "revise the test with both",
+                );
             }
         }
         compare(
@@ -217,7 +236,7 @@ fn tight(judging: &Judging<'_>, j: &mut Judgement<'_>, test: &Kept<LeakTest>) {
         );
     }
     for finding in test.findings.iter().filter(|finding| finding.holds) {
-        let message = format!("leak test {id}: {}", finding.message);
+        let message = format!("leak test {number}: {}", finding.message);
         j.hold(found(finding.code.clone(), message).of(test.record()));
     }
 }
@@ -231,8 +250,9 @@ fn compare(
     limit: Option<f64>,
 ) {
     let Some((value, limit)) = value.zip(limit) else {
-        let what = format!("{what} of leak test {}", test.id());
-        j.missing(
+        let what = format!("{what} of leak test {}", test.number());
+        j.missing_about(
+            &test.name,
             "test-result",
             &what,
             "write the test again so that it is worked out",
@@ -244,7 +264,7 @@ fn compare(
         let message = format!(
             "{what} of leak test {} is {} {unit}, the test has {} {unit}: find the leak and test \
              again",
-            test.id(),
+            test.number(),
             figure(value),
             figure(limit)
         );

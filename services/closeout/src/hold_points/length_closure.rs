@@ -79,7 +79,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             if survey.datum() == Datum::Assumed {
                 let message = format!(
                     "survey {} states no datum: inside wall assumed",
-                    survey.id()
+                    survey.number()
                 );
                 j.note(found("datum-assumed", message).of(survey.record()));
             }

@@ -51,7 +51,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 let message = format!(
                     "hydraulic check {} counts a total wall of {} mm, thinner than the {} mm ordered: \
                      work it out again with the total wall",
-                    check.id(),
+                    check.number(),
                     figure(total_mm),
                     figure(ordered_mm)
                 );

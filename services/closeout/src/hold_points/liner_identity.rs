@@ -48,9 +48,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         if !judging.file.is_ordered(&liner.order) {
             let message = format!(
                 "run {} put liner {} into {}, which was ordered for another segment",
-                run.id(),
+                run.number(),
                 liner.serial,
-                judging.file.segment_id()
+                judging.file.segment_number()
             );
             j.hold(
                 found("liner-of-other-segment", message)
@@ -104,8 +104,8 @@ fn at_receipt(judging: &Judging<'_>, j: &mut Judgement<'_>, liner: &Kept<Liner>)
         .filter(|check| check.liner == liner.name)
         .collect();
     if checks.is_empty() {
-        let what = format!("the receiving check of liner {}", liner.id());
-        j.missing("receiving-check", &what, "file it");
+        let what = format!("the receiving check of liner {}", liner.number());
+        j.missing_about(&liner.name, "receiving-check", &what, "file it");
     }
     for check in checks {
         j.uses(check);
@@ -136,9 +136,10 @@ fn on_samples(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>, lin
         .filter(|s| s.run == run.name)
         .collect();
     if samples.is_empty() && judging.flag("samples", true) {
-        j.missing(
+        j.missing_about(
+            &run.name,
             "sample",
-            &format!("a sample of run {}", run.id()),
+            &format!("a sample of run {}", run.number()),
             "cut and file it",
         );
     }

@@ -88,8 +88,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             }
         }
         if measured == 0 {
-            let what = format!("a measurement of the finished wall of run {}", run.id());
-            j.missing(
+            let what = format!("a measurement of the finished wall of run {}", run.number());
+            j.missing_about(
+                &run.name,
                 "wall-measurement",
                 &what,
                 "have a restrained or cut-out sample measured",

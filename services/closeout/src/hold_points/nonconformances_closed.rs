@@ -48,8 +48,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         None => j.missing("segment", "the segment's record", "file it"),
     }
     for lost in &judging.file.lost_nonconformances {
-        let id = obvert_records::names::id_of(lost);
-        let what = format!("nonconformance {id}, which the ledger lists for this segment,");
+        let number = obvert_records::names::number_of(lost);
+        let what = format!("nonconformance {number}, which the ledger lists for this segment,");
         j.missing("nonconformance", &what, "restore the store from a backup");
     }
     let step = judging.text("step").and_then(place);
@@ -89,7 +89,7 @@ fn next_step(file: &SegmentFile, found: &Nonconformance) -> usize {
 
 fn closed(j: &mut Judgement<'_>, nonconformance: &Kept<Nonconformance>) {
     j.uses(nonconformance);
-    let id = nonconformance.id();
+    let (id, number) = (nonconformance.id(), nonconformance.number());
     let disposition = nonconformance.disposition();
     j.fact(format!("{id}.disposition"), disposition.as_str_name());
     let mut hold = |code: &str, message: String| {
@@ -98,7 +98,7 @@ fn closed(j: &mut Judgement<'_>, nonconformance: &Kept<Nonconformance>) {
     };
     let Some(closed) = ms(nonconformance.close_time.as_ref()) else {
         let message = format!(
-            "nonconformance {id} is open ({}): decide, do and close it",
+            "nonconformance {number} is open ({}): decide, do and close it",
             nonconformance.description
         );
         hold("nonconformance-open", message);
@@ -112,7 +112,7 @@ fn closed(j: &mut Judgement<'_>, nonconformance: &Kept<Nonconformance>) {
         || decided.is_none()
     {
         let message = format!(
-            "nonconformance {id} is closed without disposition, decider, time or reason: revise \
+            "nonconformance {number} is closed without disposition, decider, time or reason: revise \
              it with all four"
         );
         hold("nonconformance-not-decided", message);
@@ -121,7 +121,7 @@ fn closed(j: &mut Judgement<'_>, nonconformance: &Kept<Nonconformance>) {
         .is_some_and(|decided| decided > closed || found_ms.is_some_and(|found| found > decided))
     {
         let message = format!(
-            "nonconformance {id} was found, decided and closed in another order: correct the times"
+            "nonconformance {number} was found, decided and closed in another order: correct the times"
         );
         hold("nonconformance-times", message);
     }
@@ -132,7 +132,7 @@ fn closed(j: &mut Judgement<'_>, nonconformance: &Kept<Nonconformance>) {
     ];
     if done.contains(&disposition) && nonconformance.retest_records.is_empty() {
         let message = format!(
-            "nonconformance {id} names no record that shows its repair was done: add the survey \
+            "nonconformance {number} names no record that shows its repair was done: add the survey \
              or test"
         );
         hold("nonconformance-without-retest", message);

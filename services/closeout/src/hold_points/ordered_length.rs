@@ -60,7 +60,7 @@ fn long_enough<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, order: &Kept<Li
                 let message = format!(
                     "the length of order {} is {} m, the run with its ends needs {} m: order a longer \
                      liner",
-                    order.id(),
+                    order.number(),
                     figure(ordered),
                     figure(wanted)
                 );

@@ -68,8 +68,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         let Some(own) = own else {
             let message = format!(
                 "order {} is not for {}: the liner of this segment was ordered for another",
-                order.id(),
-                judging.file.segment_id()
+                order.number(),
+                judging.file.segment_number()
             );
             j.hold(found("order-of-other-segment", message).of(order.record()));
             continue;
@@ -82,7 +82,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             let message = format!(
                 "no second role has read order {} against the design: have it read and name the \
                  role",
-                order.id()
+                order.number()
             );
             j.hold(found("order-not-checked-twice", message).of(order.record()));
         }
@@ -142,7 +142,7 @@ fn wall(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, design: &Kept<WallDesig
         let message = format!(
             "order {} counts {}, the design counts {}: the two are never compared, order on the \
              design's basis",
-            order.id(),
+            order.number(),
             wall.basis().word(),
             wants.word()
         );
@@ -151,7 +151,7 @@ fn wall(j: &mut Judgement<'_>, order: &Kept<LinerOrder>, design: &Kept<WallDesig
         let message = format!(
             "the wall of order {} is {} mm, the design of this segment requires {} mm: revise the \
              design or order a thicker liner",
-            order.id(),
+            order.number(),
             figure(wall_thickness_mm),
             figure(required)
         );
@@ -189,10 +189,16 @@ fn current(
         own.design_revision
     );
     let now = format!("{}@{}", design.id(), design.revision);
+    let on = format!(
+        "design {}, revision {}",
+        judging.file.number_of(&own.design),
+        own.design_revision
+    );
+    let in_force = format!("{}, revision {}", design.number(), design.revision);
     if old.is_some_and(|old| is_unchanged(old, design)) {
         let message = format!(
-            "order {} names design {named}, now {now}: what it orders is unchanged",
-            order.id()
+            "order {} names {on}, in force is {in_force}: what it orders is unchanged",
+            order.number()
         );
         j.note(
             found("design-revised-unchanged", message)
@@ -205,9 +211,9 @@ fn current(
         return;
     }
     let message = format!(
-        "order {} rests on design {named}, in force is {now} with other values: check the order \
-         against it and revise the order",
-        order.id()
+        "order {} rests on {on}; in force is {in_force}, with other values: check the order against \
+         it and revise the order",
+        order.number()
     );
     let found = found("order-on-old-design", message)
         .of(order.record())
@@ -232,10 +238,11 @@ fn confirmed(
         Some(paper) => j.uses(paper),
         None => {
             let message = format!(
-                "nobody confirmed since {issued} that order {} stands under design {}@{}: file one \
-                 signed document of the kind {CONFIRMATION} that names every design it is about",
-                order.id(),
-                design.id(),
+                "nobody confirmed since {issued} that order {} stands under design {}, revision {}: \
+                 file one signed document of the kind {CONFIRMATION} that names every design it is \
+                 about",
+                order.number(),
+                design.number(),
                 design.revision
             );
             let found = found("design-revision-not-confirmed", message);

@@ -4,10 +4,14 @@ use obvert_proto::common::v1::PaperGrade;
 use obvert_records::paper::{Comparison, Standing};
 
 use super::{Found, found};
-use crate::segment_file::Kept;
+use crate::segment_file::{Evidence, Kept};
 
 /// What holds a point because of one paper: open differences, and a grade below the least one.
-pub(super) fn findings<M>(kept: &Kept<M>, standing: &Standing, least: PaperGrade) -> Vec<Found> {
+pub(super) fn findings<M: Evidence>(
+    kept: &Kept<M>,
+    standing: &Standing,
+    least: PaperGrade,
+) -> Vec<Found> {
     let mut holding = differences(kept, standing);
     if (standing.grade as i32) < least as i32 {
         holding.push(too_low(kept, standing, least));
@@ -15,7 +19,7 @@ pub(super) fn findings<M>(kept: &Kept<M>, standing: &Standing, least: PaperGrade
     holding
 }
 
-fn differences<M>(kept: &Kept<M>, standing: &Standing) -> Vec<Found> {
+fn differences<M: Evidence>(kept: &Kept<M>, standing: &Standing) -> Vec<Found> {
     let found = |difference: &Comparison| {
         let by_issuer = !difference.check.issuer_link.is_empty();
         let remedy = if by_issuer {
@@ -26,7 +30,7 @@ fn differences<M>(kept: &Kept<M>, standing: &Standing) -> Vec<Found> {
         let message = format!(
             "{} was compared with its original by {}, {}, who found that it differs (\"{}\"): \
              {remedy}",
-            kept.id(),
+            kept.called(),
             difference.principal,
             difference.role,
             difference.check.remark
@@ -39,10 +43,10 @@ fn differences<M>(kept: &Kept<M>, standing: &Standing) -> Vec<Found> {
     standing.differences.iter().map(found).collect()
 }
 
-fn too_low<M>(kept: &Kept<M>, standing: &Standing, least: PaperGrade) -> Found {
+fn too_low<M: Evidence>(kept: &Kept<M>, standing: &Standing, least: PaperGrade) -> Found {
     let (has, wants) = (standing.grade.word(), least.word());
     let remedy = remedy(kept, standing, least);
-    let id = kept.id();
+    let paper = kept.called();
     let filed = format!(
         "typed from its original by {}, {}",
         kept.principal, kept.role
@@ -55,7 +59,7 @@ fn too_low<M>(kept: &Kept<M>, standing: &Standing, least: PaperGrade) -> Found {
                 format!("it was revised since, at revision {}", kept.revision)
             };
             let message = format!(
-                "{id} was {filed}; {} compared revision {}, and {what}: {remedy}",
+                "{paper} was {filed}; {} compared revision {}, and {what}: {remedy}",
                 before.principal, before.check.paper_revision
             );
             ("paper-changed-after-check", message)
@@ -66,7 +70,7 @@ fn too_low<M>(kept: &Kept<M>, standing: &Standing, least: PaperGrade) -> Found {
                 _ => "",
             };
             let message = format!(
-                "{id} was {filed},{alone} ({has}); this point takes {wants} or better: {remedy}"
+                "{paper} was {filed},{alone} ({has}); this point takes {wants} or better: {remedy}"
             );
             ("paper-grade-too-low", message)
         }

@@ -40,9 +40,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         let checks = file.pull_in_checks.iter().filter(|c| c.liner == *liner);
         let checks: Vec<_> = checks.collect();
         if checks.is_empty() {
-            let id = obvert_records::names::id_of(liner);
-            let what = format!("the pull-in check of liner {id}");
-            j.missing(
+            let what = format!("the pull-in check of liner {}", file.number_of(liner));
+            j.missing_about(
+                liner,
                 "pull-in-check",
                 &what,
                 "file it with the force its certificate allows",

@@ -110,12 +110,12 @@ fn whole(judging: &Judging<'_>, j: &mut Judgement<'_>, survey: &Kept<Survey>) {
     if !survey.complete {
         let message = format!(
             "survey {} did not see the whole segment: send the camera again",
-            survey.id()
+            survey.number()
         );
         j.hold(found("survey-incomplete", message).of(survey.record()));
     }
     if judging.flag("media", true) && survey.media.is_empty() {
-        let message = format!("no film of survey {} is on file: add it", survey.id());
+        let message = format!("no film of survey {} is on file: add it", survey.number());
         j.hold(found("survey-without-media", message).of(survey.record()));
     }
     let opened = file
@@ -128,7 +128,7 @@ fn whole(judging: &Judging<'_>, j: &mut Judgement<'_>, survey: &Kept<Survey>) {
     if let Some(last) = opened.chain(reopened).max().filter(|last| start < *last) {
         let message = format!(
             "survey {} began at {}, before the last lateral was done at {}: send the camera again",
-            survey.id(),
+            survey.number(),
             file.local_time(start),
             file.local_time(last)
         );
@@ -149,7 +149,7 @@ fn faultless(
         j.fact(format!("{class} at {at}"), "refused");
         let message = format!(
             "survey {} saw {class} at {at} m, the plan takes none: repair it and survey again",
-            survey.id()
+            survey.number()
         );
         j.hold(
             found("observation-refused", message)
@@ -184,7 +184,7 @@ fn height(
     let Some(height) = height else {
         let message = format!(
             "survey {} saw {class} at {at} m without its height in mm or percent: measure it",
-            survey.id()
+            survey.number()
         );
         j.hold(
             found("observation-not-measured", message)
@@ -199,7 +199,7 @@ fn height(
         let message = format!(
             "survey {} saw {class} of {} mm at {at} m, the plan takes {} mm ({words}): repair it \
              and survey again",
-            survey.id(),
+            survey.number(),
             figure(height),
             figure(limit_mm)
         );

@@ -53,7 +53,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             if wall.basis() != basis {
                 let message = format!(
                     "order {} counts {}, the wall design counts {}: order on the design's basis",
-                    order.id(),
+                    order.number(),
                     wall.basis().word(),
                     basis.word()
                 );
@@ -62,9 +62,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 let message = format!(
                     "the wall of order {} is {} mm, the pressure design {} requires {} mm: order a \
                      thicker liner",
-                    order.id(),
+                    order.number(),
                     figure(wall.wall_thickness_mm),
-                    pressure.id(),
+                    pressure.number(),
                     figure(required_mm)
                 );
                 let found = found("wall-too-thin-for-pressure", message);

@@ -83,7 +83,10 @@ fn given_back(
     relation: &Kept<ParcelRelation>,
     lined: Option<Date>,
 ) {
-    let parcel = id_of(&relation.parcel);
+    let (id, parcel) = (
+        id_of(&relation.parcel),
+        judging.file.number_of(&relation.parcel),
+    );
     let photos = papers(judging, "restoration-photos", &relation.parcel);
     let shown = photos
         .into_iter()
@@ -92,7 +95,8 @@ fn given_back(
         Some(photos) => j.uses(photos),
         None => {
             let what = format!("photographs of parcel {parcel} after the work");
-            j.missing(
+            j.missing_about(
+                &relation.parcel,
                 "restoration-photos",
                 &what,
                 "take them and attach them to a document",
@@ -103,7 +107,7 @@ fn given_back(
     let good = releases.iter().find(|paper| signed_after(paper, lined));
     if let Some(release) = good {
         j.uses(*release);
-        j.fact(format!("{parcel}.released_by"), &release.signed_by);
+        j.fact(format!("{id}.released_by"), &release.signed_by);
         return;
     }
     for (kind, says) in CLOSED_OTHERWISE {
@@ -116,7 +120,7 @@ fn given_back(
             let found = found(*kind, message)
                 .of(relation.record())
                 .of(paper.record());
-            j.hold(found.fact("parcel", parcel));
+            j.hold(found.fact("parcel", id));
             return;
         }
     }
@@ -131,7 +135,8 @@ fn given_back(
         return;
     }
     let what = format!("the release of parcel {parcel}");
-    j.missing(
+    j.missing_about(
+        &relation.parcel,
         "property-release",
         &what,
         "have it signed, or file that it was refused or unanswered",

@@ -28,7 +28,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     let mut j = judging.start();
     let file = judging.file;
     for run in j.runs() {
-        let id = run.id();
+        let (id, number) = (run.id(), run.number());
         let (force, allowed) = (run.pull_force_max_kn, run.pull_force_allowed_kn);
         match force.zip(allowed) {
             Some((force, allowed)) => {
@@ -36,7 +36,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 j.fact(format!("{id}.pull_force_allowed_kn"), allowed);
                 if force > allowed {
                     let message = format!(
-                        "pull_force_max_kn of run {id} is {}, allowed is {}: ask the maker, \
+                        "the winch force of run {number} was {} kN, allowed is {} kN: ask the maker, \
                          measure the wall",
                         figure(force),
                         figure(allowed)
@@ -49,8 +49,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 }
             }
             None => {
-                let what = format!("the winch force of run {id} and what is allowed");
-                j.missing("pull-force", &what, "revise the run with both");
+                let what = format!("the winch force of run {number} and what is allowed");
+                j.missing_about(&run.name, "pull-force", &what, "revise the run with both");
             }
         }
         let Some(liner) = j.named(&file.liners, &run.liner, "liner") else {
@@ -62,8 +62,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         let sheet = j.named(&file.maker_sheets, &order.maker_sheet, "maker's sheet");
         let Some(sheet) = sheet else { continue };
         let Some(elongation) = run.elongation_percent else {
-            let what = format!("the elongation in run {id}");
-            j.missing(
+            let what = format!("the elongation in run {number}");
+            j.missing_about(
+                &run.name,
                 "elongation",
                 &what,
                 "read the tube's marks at both ends and revise the run",
@@ -77,8 +78,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         );
         if elongation > sheet.elongation_max_percent {
             let message = format!(
-                "elongation_percent of run {id} is {}, the maker's sheet allows {}: measure the \
-                 wall and ask the maker",
+                "the elongation in run {number} is {} percent, the maker's sheet allows {} percent: \
+                 measure the wall and ask the maker",
                 figure(elongation),
                 figure(sheet.elongation_max_percent)
             );

@@ -45,7 +45,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 "liner {} was not ordered for {}: it may have been swapped with that of another \
                  segment",
                 liner.serial,
-                file.segment_id()
+                file.segment_number()
             );
             j.hold(found("liner-of-other-segment", message).of(liner.record()));
         }
@@ -55,8 +55,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             .filter(|check| check.liner == liner.name)
             .collect();
         if checks.is_empty() {
-            let what = format!("the receiving check of liner {}", liner.id());
-            j.missing(
+            let what = format!("the receiving check of liner {}", liner.number());
+            j.missing_about(
+                &liner.name,
                 "receiving-check",
                 &what,
                 "check the liner on arrival and file it",
@@ -67,7 +68,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             j.uses(check);
             label(judging, &mut j, liner, check);
             if let Some(order) = order {
-                let what = format!("receiving check {}", check.id());
+                let what = format!("liner {} as received", liner.serial);
                 let given = Given {
                     what: &what,
                     code: "received",

@@ -21,7 +21,6 @@ use obvert_proto::{
     installation::v1::StepKind,
     project::v1::{LateralState, Notice, ParcelTie},
 };
-use obvert_records::names::id_of;
 
 use super::{
     Evaluator, Judgement, Judging, Outcome, ParameterKind, found,
@@ -98,7 +97,7 @@ fn served(judging: &Judging<'_>, j: &mut Judgement<'_>) -> BTreeSet<String> {
         if lateral.parcel.is_empty() {
             let message = format!(
                 "nobody knows which parcel lateral {} serves: find out",
-                lateral.id()
+                lateral.number()
             );
             j.hold(
                 found("lateral-without-parcel", message)
@@ -108,9 +107,14 @@ fn served(judging: &Judging<'_>, j: &mut Judgement<'_>) -> BTreeSet<String> {
         } else if !parcels.contains(&lateral.parcel) {
             let what = format!(
                 "the relation of parcel {} as served",
-                id_of(&lateral.parcel)
+                file.number_of(&lateral.parcel)
             );
-            j.missing("parcel-relation", &what, "relate the parcel to the segment");
+            j.missing_about(
+                &lateral.parcel,
+                "parcel-relation",
+                &what,
+                "relate the parcel to the segment",
+            );
             parcels.insert(lateral.parcel.clone());
         }
     }
@@ -119,15 +123,15 @@ fn served(judging: &Judging<'_>, j: &mut Judgement<'_>) -> BTreeSet<String> {
 
 fn told(judging: &Judging<'_>, j: &mut Judgement<'_>, parcel: &str, outages: &[i64]) {
     let file = judging.file;
-    let id = id_of(parcel);
+    let number = file.number_of(parcel);
     let notices: Vec<_> = file
         .notices
         .iter()
         .filter(|notice| notice.parcel == parcel)
         .collect();
     if notices.is_empty() {
-        let what = format!("the notice to parcel {id}");
-        j.missing("resident-notice", &what, "hand it over and file it");
+        let what = format!("the notice to parcel {number}");
+        j.missing_about(parcel, "resident-notice", &what, "hand it over and file it");
         return;
     }
     for notice in &notices {
@@ -141,7 +145,7 @@ fn told(judging: &Judging<'_>, j: &mut Judgement<'_>, parcel: &str, outages: &[i
             .filter(|w| *w != notice.wording_revision)
         {
             let message = format!(
-                "the notice to parcel {id} carries wording {}, approved is {wording}: hand over \
+                "the notice to parcel {number} carries wording {}, approved is {wording}: hand over \
                  the approved one",
                 notice.wording_revision
             );
@@ -153,7 +157,7 @@ fn told(judging: &Judging<'_>, j: &mut Judgement<'_>, parcel: &str, outages: &[i
             .iter()
             .max_by_key(|notice| ms(notice.delivered_time.as_ref()));
         if let Some((last, start)) = last.zip(last.and_then(|n| ms(n.outage_start_time.as_ref()))) {
-            lead(j, last, start, id);
+            lead(j, last, start, &number);
         }
     }
     for outage in outages {
@@ -163,10 +167,10 @@ fn told(judging: &Judging<'_>, j: &mut Judgement<'_>, parcel: &str, outages: &[i
         };
         let announcing = notices.iter().filter(announces);
         match announcing.max_by_key(|notice| ms(notice.delivered_time.as_ref())) {
-            Some(notice) => lead(j, notice, *outage, id),
+            Some(notice) => lead(j, notice, *outage, &number),
             None => {
                 let message = format!(
-                    "the outage of parcel {id} began at {}, no notice announces that time: tell \
+                    "the outage of parcel {number} began at {}, no notice announces that time: tell \
                      the home and file the notice",
                     file.local_time(*outage)
                 );

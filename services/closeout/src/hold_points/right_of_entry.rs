@@ -24,7 +24,6 @@ use obvert_proto::{
     dates::unix_ms,
     project::v1::{AccessPermit, ParcelRelation, ParcelTie},
 };
-use obvert_records::names::id_of;
 
 use super::{
     Evaluator, Judgement, Judging, Outcome, ParameterKind, evidence_present::signed_paper, found,
@@ -94,10 +93,8 @@ fn counted<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, entered: &[&'a Kept
     j.fact("entered_parcel_count", lots.len());
     match register.entered_parcel_count {
         None => {
-            let message = format!(
-                "the signed register does not say how many lots are entered: count them on site and \
-                 sign again, zero included"
-            );
+            let message = "the signed register does not say how many lots are entered: count them on \
+                           site and sign again, zero included";
             j.hold(found("lots-not-counted", message).of(register.record()));
         }
         Some(count) if i64::from(count) != lots.len() as i64 => {
@@ -147,7 +144,7 @@ fn enter(
     relation: &Kept<ParcelRelation>,
     days: &BTreeSet<Date>,
 ) {
-    let parcel = id_of(&relation.parcel);
+    let parcel = judging.file.number_of(&relation.parcel);
     let permits: Vec<_> = judging
         .file
         .permits
@@ -156,7 +153,12 @@ fn enter(
         .collect();
     if permits.is_empty() {
         let what = format!("the right to enter parcel {parcel}");
-        j.missing("access-permit", &what, "get it signed and file it");
+        j.missing_about(
+            &relation.parcel,
+            "access-permit",
+            &what,
+            "get it signed and file it",
+        );
         return;
     }
     for permit in &permits {

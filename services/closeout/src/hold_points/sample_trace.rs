@@ -43,8 +43,8 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             .filter(|sample| sample.run == run.name)
             .collect();
         if samples.is_empty() {
-            let what = format!("a sample of run {}", run.id());
-            j.missing("sample", &what, "number it, cut it and file it");
+            let what = format!("a sample of run {}", run.number());
+            j.missing_about(&run.name, "sample", &what, "number it, cut it and file it");
         }
         for sample in samples {
             j.uses(sample);
@@ -81,7 +81,7 @@ fn at_the_cut(
             "sample {number} was cut at {}, run {} passed {}: correct the manhole or cut another \
              sample",
             sample.manhole,
-            run.id(),
+            run.number(),
             run.manholes.join(", ")
         );
         j.hold(
@@ -136,7 +136,12 @@ fn custody(judging: &Judging<'_>, j: &mut Judgement<'_>, sample: &Kept<Sample>) 
     }
     if sample.custody.is_empty() {
         let what = format!("the custody of sample {}", sample.sample_number);
-        j.missing("custody", &what, "revise the sample with every hand-over");
+        j.missing_about(
+            &sample.name,
+            "custody",
+            &what,
+            "revise the sample with every hand-over",
+        );
     }
 }
 
@@ -146,7 +151,12 @@ fn echoed(judging: &Judging<'_>, j: &mut Judgement<'_>) {
         let printed = &report.sample_number_in_report;
         let Some(sample) = by_name(&judging.file.samples, &report.sample) else {
             let what = format!("the sample of laboratory report {}", report.report_number);
-            j.missing("sample", &what, "file the sample that the report is about");
+            j.missing_about(
+                &report.name,
+                "sample",
+                &what,
+                "file the sample that the report is about",
+            );
             continue;
         };
         j.fact(format!("{}.sample_number", report.id()), printed);

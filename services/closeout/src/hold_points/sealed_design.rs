@@ -72,8 +72,8 @@ fn sealed(j: &mut Judgement<'_>, design: &Kept<WallDesign>) {
     );
     if design.sealed_by.trim().is_empty() || seal.is_none() {
         let message = format!(
-            "design {}@{} is a draft: have the engineer seal it",
-            design.id(),
+            "design {}, revision {}, is a draft: have the engineer seal it",
+            design.number(),
             design.revision
         );
         j.hold(found("design-not-sealed", message).of(design.record()));
@@ -84,7 +84,7 @@ fn sealed(j: &mut Judgement<'_>, design: &Kept<WallDesign>) {
             result.required_wall_thickness_mm,
         ),
         None => {
-            let message = format!("design {} has no result: write it again", design.id());
+            let message = format!("design {} has no result: write it again", design.number());
             j.hold(found("design-without-result", message).of(design.record()));
         }
     }
@@ -101,13 +101,12 @@ fn rests_on(
         let message = format!(
             "design {} rests on {}, the last field survey is {}: check the design against it and \
              revise",
-            design.id(),
-            if design.field_survey.is_empty() {
-                "no survey"
-            } else {
-                &design.field_survey
+            design.number(),
+            match design.field_survey.as_str() {
+                "" => "no survey".to_owned(),
+                named => judging.file.number_of(named),
             },
-            survey.id()
+            survey.number()
         );
         j.hold(found("design-on-other-survey", message).of_all(both.clone()));
     }
@@ -121,7 +120,7 @@ fn rests_on(
         j.hold(found("seal-before-survey", message).of_all(both.clone()));
     }
     let Some(inputs) = &design.inputs else {
-        let message = format!("design {} has no inputs: write it again", design.id());
+        let message = format!("design {} has no inputs: write it again", design.number());
         j.hold(found("design-without-inputs", message).of(design.record()));
         return;
     };
@@ -162,7 +161,7 @@ fn as_measured(
     j.fact("ovality_percent", inputs.ovality_percent);
     if found_percent > inputs.ovality_percent + 1e-9 {
         let message = format!(
-            "ovality_percent of the design is {}, the survey found {}: revise the design",
+            "the design takes an ovality of {} percent, the survey found {} percent: revise the design",
             figure(inputs.ovality_percent),
             figure(found_percent)
         );

@@ -53,8 +53,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     let file = judging.file;
     for liner in liners(judging, &mut j) {
         let Some(certificate) = certificate_of(judging, &liner.name) else {
-            let what = format!("the maker's certificate of liner {}", liner.id());
-            j.missing(
+            let what = format!("the maker's certificate of liner {}", liner.number());
+            j.missing_about(
+                &liner.name,
                 "liner-certificate",
                 &what,
                 "ask the maker for it and file it",
@@ -116,7 +117,8 @@ fn age(
         j.uses(run);
         match step_start_ms(run, StepKind::PullIn) {
             Some(ms) => days.push(file.local_date(ms)),
-            None => j.missing(
+            None => j.missing_about(
+                &run.name,
                 "pull-in-step",
                 "the pull-in among the run's steps",
                 "revise the run",
@@ -226,8 +228,12 @@ fn temperatures(
         );
     }
     if read.is_empty() && judging.flag("temperature_log", true) {
-        let what = format!("a transport or storage temperature of liner {}", liner.id());
-        j.missing(
+        let what = format!(
+            "a transport or storage temperature of liner {}",
+            liner.number()
+        );
+        j.missing_about(
+            &liner.name,
             "temperature-log",
             &what,
             "read the logger and file the values",

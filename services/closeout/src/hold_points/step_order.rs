@@ -16,7 +16,10 @@
 //! Leak test before the laterals are opened: City of South Bend IN, Design & Construction
 //! Standards, section 4. The rest: common practice, no source.
 
-use obvert_proto::installation::v1::{Run, RunOutcome, StepKind};
+use obvert_proto::{
+    installation::v1::{Run, RunOutcome, StepKind},
+    kind_in_words,
+};
 
 use super::{Evaluator, Judgement, Judging, Outcome, ParameterKind, found};
 use crate::segment_file::{Kept, step_end_ms, step_start_ms, steps};
@@ -112,8 +115,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
             let wanted = judging.words("steps").iter().any(|step| step == word);
             let times = steps(run, *kind);
             if wanted && times.is_empty() {
-                let what = format!("the step {word} of run {}", run.id());
-                j.missing(
+                let what = format!("the step {} of run {}", kind_in_words(word), run.number());
+                j.missing_about(
+                    &run.name,
                     &format!("{word}-step"),
                     &what,
                     "revise the run with its times",
@@ -145,7 +149,7 @@ fn finished(j: &mut Judgement<'_>, run: &Kept<Run>) {
     let message = format!(
         "run {} {words}: finish it, or raise a nonconformance and have its disposition shown as a \
          variance",
-        run.id()
+        run.number()
     );
     j.hold(found(code, message).of(run.record()));
 }
@@ -172,7 +176,7 @@ fn in_order(judging: &Judging<'_>, j: &mut Judgement<'_>, run: &Kept<Run>) {
             let message = format!(
                 "an end seal of run {} was placed at {}, neither before pull-in nor after the \
                  ends were cut: look at it",
-                run.id(),
+                run.number(),
                 judging.file.local_time(start)
             );
             j.hold(found("end-seal-out-of-order", message).of(run.record()));
@@ -189,10 +193,12 @@ fn wrong(
 ) {
     let (first, second) = (step_word(first), step_word(second));
     let message = format!(
-        "{first} of run {} {verb} at {}, after {second} began at {}: correct the times, or raise \
-         a nonconformance",
-        run.id(),
+        "{} of run {} {verb} at {}, after {} began at {}: correct the times, or raise a \
+         nonconformance",
+        kind_in_words(first),
+        run.number(),
         judging.file.local_time(first_ms),
+        kind_in_words(second),
         judging.file.local_time(second_ms)
     );
     let found = found("steps-out-of-order", message).of(run.record());

@@ -80,7 +80,7 @@ fn judge(judging: &Judging<'_>) -> Outcome {
                 let message = format!(
                     "no pre-cure survey began before the lamps of run {} were lit: correct the \
                      times, or raise a nonconformance",
-                    run.id()
+                    run.number()
                 );
                 let found = found("survey-after-lamps", message).of(run.record());
                 j.hold(found.of(last.record()));
@@ -96,7 +96,7 @@ fn ticked_off<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, word: &str, surv
     let laterals = judging.file.laterals.iter();
     for lateral in laterals.filter(|lateral| lateral.state() != LateralState::Abandoned) {
         j.uses(lateral);
-        let id = lateral.id();
+        let (id, number) = (lateral.id(), lateral.number());
         let of = |code: &str, message: String| {
             let found = found(code, message).of(survey.record());
             found.of(lateral.record()).fact("lateral", id)
@@ -110,13 +110,14 @@ fn ticked_off<'a>(judging: &Judging<'a>, j: &mut Judgement<'a>, word: &str, surv
             (true, _) => {}
             (false, "") => {
                 let message = format!(
-                    "lateral {id} was not ticked off in the {word} survey: look for it in the film, \
+                    "lateral {number} was not ticked off in the {word} survey: look for it in the film, \
                      or say why it is not seen"
                 );
                 j.hold(of("lateral-not-ticked", message));
             }
             (false, reason) => {
-                let message = format!("lateral {id} is not seen in the {word} survey: {reason}");
+                let message =
+                    format!("lateral {number} is not seen in the {word} survey: {reason}");
                 j.note(of("lateral-unseen", message));
             }
         }

@@ -3,9 +3,11 @@
 use std::ops::Deref;
 
 use obvert_ledger::Stored;
-use obvert_proto::common::v1::RecordRef;
+use obvert_proto::{common::v1::RecordRef, kind_in_words, rules};
 use obvert_records::names;
 use prost::{Message, Name};
+
+use super::Evidence;
 
 /// One record of a known type. It dereferences to its message.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,9 +41,21 @@ impl<M> Kept<M> {
         }
     }
 
-    /// Last part of the name, for messages.
+    /// Last part of the name, for facts.
     pub fn id(&self) -> &str {
         names::id_of(&self.name)
+    }
+}
+
+impl<M: Evidence> Kept<M> {
+    /// Number by which people call it, for messages.
+    pub fn number(&self) -> String {
+        rules::called_of(&self.message).unwrap_or_else(|| names::number_of(&self.name))
+    }
+
+    /// Kind and number, such as "laboratory report FM-25-007".
+    pub fn called(&self) -> String {
+        format!("{} {}", kind_in_words(M::WORD), self.number())
     }
 }
 

@@ -4,12 +4,15 @@ use std::collections::BTreeSet;
 
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, Survey, SurveyPurpose},
+    closeout::v1::EvidenceUsed,
     dates::unix_ms,
     design::v1::WallDesign,
     installation::v1::{CureRecord, Run, RunOutcome, StepKind},
+    kind_in_words,
     material::v1::{Liner, LinerOrder, MovementKind},
     project::v1::{FieldSurvey, LateralRegister},
 };
+use obvert_records::names;
 
 use super::{Kept, SegmentFile, step_start_ms};
 
@@ -159,6 +162,37 @@ impl SegmentFile {
             by_name(&self.samples, &report.sample).is_some_and(|sample| sample.run == run)
         };
         self.reports.iter().filter(of_run).collect()
+    }
+
+    /// Number by which people call a record, on file or not.
+    pub fn number_of(&self, name: &str) -> String {
+        macro_rules! look {
+            ($($list:ident),*) => {
+                $(if let Some(kept) = by_name(&self.$list, name) {
+                    return kept.number();
+                })*
+            };
+        }
+        // The kinds that have a number of their own.
+        look!(segments, parcels, documents, certificates, liners, batches);
+        look!(
+            samples,
+            other_samples,
+            reports,
+            other_reports,
+            nonconformances
+        );
+        names::number_of(name)
+    }
+
+    /// Kind and number of a record, such as "laboratory report FM-25-007".
+    pub fn called(&self, used: &EvidenceUsed) -> String {
+        let name = used.record.as_ref().map_or("", |record| &record.name);
+        format!(
+            "{} {}",
+            kind_in_words(&used.evidence_kind),
+            self.number_of(name)
+        )
     }
 }
 

@@ -116,9 +116,12 @@ impl SegmentFile {
             former_designs: every(&gathered.former),
             former_samples: every(&gathered.former),
             standings: paper::standings(all),
-            writers: all
+            written: all
                 .iter()
-                .map(|stored| (stored.name.clone(), stored.caller.principal.clone()))
+                .map(|stored| {
+                    let by = (stored.caller.principal.clone(), stored.revision);
+                    (stored.name.clone(), by)
+                })
                 .collect(),
             evidence_digest: digest_of(all),
             laterals: Vec::new(),

@@ -13,9 +13,10 @@ use obvert_proto::{
         ParcelRelation, Segment,
     },
 };
+use prost::{Message, Name};
 
 /// A record that can stand behind a verdict.
-pub trait Evidence {
+pub trait Evidence: Message + Name {
     /// Kebab-case word for the kind.
     const WORD: &'static str;
 }

@@ -83,11 +83,14 @@ pub(super) fn is_another_s(
         Some(own) => {
             let message = format!(
                 "{} recorded {} and may not release point {} on it: ask another person",
-                caller.principal, own.name, point.id
+                caller.principal,
+                loaded.file.called(own),
+                point.id
             );
+            let record = own.record.as_ref().map_or("", |record| &record.name);
             Err(caller
                 .refused(message)
-                .fact("record", &own.name)
+                .fact("record", record)
                 .fact("point", &point.id))
         }
     }

@@ -57,7 +57,7 @@ pub(super) fn proof(
         let message = format!(
             "no signed document of the kind {kind} about {} is on file: file the notice to the \
              witness",
-            file.segment_id()
+            file.segment_number()
         );
         return Err(refused(message));
     };
@@ -68,9 +68,9 @@ pub(super) fn proof(
     }
     let words = limit.map_or("not set".to_owned(), |limit| limit.words());
     let message = format!(
-        "the notice {} is {} h old, counted from the end of its day, the plan requires {words}: \
-         wait, or have the witness come",
-        paper.id(),
+        "{} is {} h old, counted from the end of its day, the plan requires {words}: wait, or \
+         have the witness come",
+        paper.called(),
         crate::hold_points::figure(hours)
     );
     Err(refused(message).fact("notice_age_h", hours))

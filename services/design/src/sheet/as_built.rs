@@ -23,7 +23,7 @@ use super::{
     numbers::{Printed, entered, factor},
     steps::{held, met, step},
     tables,
-    top::{around, fact, id_or, wall_facts},
+    top::{around, fact, number_or, wall_facts},
 };
 
 /// Source of the checks run backwards.
@@ -37,9 +37,12 @@ pub(super) fn sheet(subject: &Subject, check: &AsBuiltCheck) -> CalculationSheet
     design.ovality_percent = measured.ovality_percent.unwrap_or(design.ovality_percent);
     let loads = subject.named_design.result.clone().unwrap_or_default();
     let mut facts = vec![
-        fact("Wall design", id_or(&check.design, "none named")),
-        fact("Report", id_or(&check.laboratory_report, "none named")),
-        fact("Nonconformance", id_or(&check.nonconformance, "none named")),
+        fact("Wall design", number_or(&check.design, "none named")),
+        fact("Report", number_or(&check.laboratory_report, "none named")),
+        fact(
+            "Nonconformance",
+            number_or(&check.nonconformance, "none named"),
+        ),
     ];
     facts.extend(wall_facts(&subject.named_design));
     let us = design.constants() == ConstantsPath::Us;

@@ -18,7 +18,7 @@ use super::{
     inputs::input,
     numbers::{entered, factor},
     steps::{held, step},
-    top::{around, fact, id_or},
+    top::{around, fact, number_or},
 };
 
 /// The whole sheet.
@@ -31,7 +31,7 @@ pub(super) fn sheet(subject: &Subject, check: &HydraulicCheck) -> CalculationShe
             "Method",
             "Manning's equation, SI form with the factor 1; n the same at every depth",
         ),
-        fact("Wall design", id_or(&check.design, "none named")),
+        fact("Wall design", number_or(&check.design, "none named")),
     ];
     let writing = Writing {
         inputs: &inputs,

@@ -20,7 +20,7 @@ use super::{
     numbers::{Printed, entered, factor},
     steps::{held, reached, step},
     tables,
-    top::{around, fact, id_or, wall_facts},
+    top::{around, fact, number_or, wall_facts},
 };
 
 /// The whole sheet.
@@ -33,7 +33,7 @@ pub(super) fn sheet(subject: &Subject, design: &PressureDesign) -> CalculationSh
         "Wall design",
         format!(
             "{}, which checks the empty pipe",
-            id_or(&design.design, "none")
+            number_or(&design.design, "none")
         ),
     )];
     facts.extend(wall_facts(&subject.named_design));

@@ -15,20 +15,24 @@ use super::{
     numbers::entered,
     steps::{held, met, step},
     tables,
-    top::{around, fact, id_or},
+    top::{around, fact, number_or},
 };
 
 /// The whole sheet.
 pub(super) fn sheet(subject: &Subject, check: &PullInCheck) -> CalculationSheet {
     let inputs = check.inputs.clone().unwrap_or_default();
     let result = check.result.clone().unwrap_or_default();
-    let segments: Vec<_> = check.segments.iter().map(|name| id_or(name, "")).collect();
+    let segments: Vec<_> = check
+        .segments
+        .iter()
+        .map(|name| number_or(name, ""))
+        .collect();
     let facts = vec![
         fact("Segments", segments.join(", ")),
-        fact("Liner", id_or(&check.liner, "none named")),
+        fact("Liner", number_or(&check.liner, "none named")),
         fact(
             "Certificate",
-            id_or(
+            number_or(
                 &check.certificate,
                 "none named: the allowed force is not proven",
             ),

@@ -67,12 +67,12 @@ pub(super) fn fact(name: &str, value: impl Into<String>) -> (String, String) {
     (name.to_owned(), value.into())
 }
 
-/// Id of a record; words where none is named.
-pub(super) fn id_or<'a>(name: &'a str, otherwise: &'a str) -> &'a str {
-    if name.is_empty() {
-        return otherwise;
+/// Number of a record, as its name gives it; words where none is named.
+pub(super) fn number_or(name: &str, otherwise: &str) -> String {
+    match name {
+        "" => otherwise.to_owned(),
+        name => names::number_of(name),
     }
-    names::id_of(name)
 }
 
 /// What is special to a wall: condition, edition, constants and survey.
@@ -91,7 +91,10 @@ pub(super) fn wall_facts(design: &WallDesign) -> Vec<(String, String)> {
             "Constants",
             format!("{} as printed", inputs.constants().word()),
         ),
-        fact("Field survey", id_or(&design.field_survey, "none named")),
+        fact(
+            "Field survey",
+            number_or(&design.field_survey, "none named"),
+        ),
         fact("Worked out by", worked_out_by),
     ]
 }

@@ -7,6 +7,8 @@ use super::{Figure, State};
 /// A design revision: its inputs, where each came from, and the checks.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Design {
+    /// Number by which people call it.
+    pub number: String,
     /// The design record, `name@revision`.
     pub record: String,
     /// One line: condition assumed, method and edition.

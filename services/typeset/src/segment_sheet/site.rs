@@ -7,6 +7,8 @@ use super::{Figure, State};
 /// A leak test of the segment.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct LeakTest {
+    /// Number by which people call it.
+    pub number: String,
     /// The test record, `name@revision`.
     pub record: String,
     /// Method with edition, and what was shut while it ran.

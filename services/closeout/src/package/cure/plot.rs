@@ -103,7 +103,11 @@ fn marks(file: &SegmentFile, run: &Run) -> Vec<Mark> {
                 } else {
                     segment.length_wall_to_wall_m - from_upstream_m
                 };
-                marks.push(mark(MarkKind::Lateral, lateral.id(), start_m + along_m));
+                marks.push(mark(
+                    MarkKind::Lateral,
+                    &lateral.number(),
+                    start_m + along_m,
+                ));
             }
         }
         start_m += segment.length_wall_to_wall_m + opening_m;

@@ -35,7 +35,7 @@ pub(super) fn cure_logs(view: &View<'_>) -> Vec<CureLog> {
 }
 
 fn heading(run: &Kept<Run>) -> String {
-    format!("{}, {}", run.id(), words::run_outcome(run.outcome()))
+    format!("{}, {}", run.number(), words::run_outcome(run.outcome()))
 }
 
 fn entry(view: &View<'_>, run: &Kept<Run>, log: &Kept<CureRecord>) -> CureLog {
@@ -50,7 +50,7 @@ fn entry(view: &View<'_>, run: &Kept<Run>, log: &Kept<CureRecord>) -> CureLog {
         .unwrap_or("not enclosed");
     let plot = |plot: &crate::package::cure::DrawnPlot| Plot {
         file: plot.path.clone(),
-        caption: format!("{}, run {}", plot.title, run.id()),
+        caption: format!("{}, run {}", plot.title, run.number()),
         alt: plot.alt.clone(),
     };
     CureLog {

@@ -44,6 +44,7 @@ fn design(view: &View<'_>, kept: &Kept<WallDesign>) -> Design {
     };
     let by = words::or(&kept.sealed_by, "nobody");
     Design {
+        number: kept.number(),
         record: view.record(kept),
         summary: format!("{standing} Host pipe taken as {condition}{governs}."),
         engineer: match &kept.sealed_date {

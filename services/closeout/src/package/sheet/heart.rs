@@ -25,7 +25,7 @@ pub(in crate::package) fn heart(view: &View<'_>) -> Heart {
         let suffix = chain
             .run
             .filter(|_| several)
-            .map(|run| format!(", run {}", run.id()));
+            .map(|run| format!(", run {}", run.number()));
         let rows = [
             identity(view, chain),
             thickness(view, chain),
@@ -99,7 +99,7 @@ pub(super) fn identity(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
         design: view.file.design().and_then(|design| {
             cell(
                 view,
-                plain(format!("segment {}", view.file.segment_id())),
+                plain(format!("segment {}", view.owner_segment_id())),
                 design,
             )
         }),
@@ -107,7 +107,7 @@ pub(super) fn identity(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
             let parts = order
                 .segments
                 .iter()
-                .map(|s| s.segment.rsplit('/').next().unwrap_or(""));
+                .map(|s| view.file.number_of(&s.segment));
             let parts = parts.collect::<Vec<_>>().join(", ");
             cell(view, plain(format!("{}for {parts}", sheet(order))), order)
         }),

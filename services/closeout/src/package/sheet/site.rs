@@ -72,6 +72,7 @@ fn leak_test(view: &View<'_>, test: &Kept<v1::LeakTest>) -> LeakTest {
         view.time(test.end_time.as_ref(), "?"),
     );
     LeakTest {
+        number: test.number(),
         record: view.record(test),
         method: words::leak_method(test.method()).to_owned(),
         witnessed: format!("{} to {}, tester {}", times.0, times.1, test.tester),
@@ -194,7 +195,7 @@ fn lateral(view: &View<'_>, kept: &Kept<obvert_proto::project::v1::Lateral>) -> 
     ];
     let flow = outcome.and_then(|outcome| outcome.flow_seen_time.as_ref());
     Lateral {
-        id: kept.id().to_owned(),
+        id: kept.number(),
         parcel: parcel.map_or("no parcel on record".to_owned(), |p| {
             format!("parcel {}", p.assessor_number)
         }),
@@ -266,7 +267,7 @@ fn sample(view: &View<'_>, kept: &Kept<v1::Sample>) -> Sample {
     let in_order = times
         .windows(2)
         .all(|pair| pair[0].is_some() && pair[0] <= pair[1]);
-    let run = kept.run.rsplit('/').next().unwrap_or_default();
+    let run = view.file.number_of(&kept.run);
     Sample {
         id: kept.sample_number.clone(),
         taken: format!(
