@@ -1,9 +1,10 @@
 //! What a package holds, and that it is always the same.
 
-use obvert_closeout::package::build;
+use obvert_closeout::package::{build, document};
+use obvert_proto::rules::field_words;
 use serde_json::Value;
 
-use super::sample::{NATIVE, VERSION, built, files, package, press, signed, sources};
+use super::sample::{NATIVE, VERSION, built, files, package, press, signed, signer, sources};
 
 #[test]
 fn the_same_sources_give_the_same_bytes() {
@@ -98,6 +99,49 @@ fn a_corrected_value_stays_readable() {
     let field = &corrections["corrections"][0]["fields"][0];
     assert_eq!(field["field"], "contractNumber");
     assert_eq!(field["old"], "typed wrong");
+    let printed = document(&sources(&signed()), &signer()).unwrap().data;
+    let row = &printed["corrections"]["rows"][0];
+    assert_eq!(row["field"], "contract number", "the document prints words");
+}
+
+#[test]
+fn a_field_is_called_by_its_label_and_unit_and_an_element_of_a_list_by_its_place() {
+    for (kind, path, label, unit) in [
+        (
+            "installation.v1.Run",
+            "pullForceMaxKn",
+            "pull force max",
+            "kN",
+        ),
+        (
+            "material.v1.LinerOrder",
+            "wall.wallThicknessMm",
+            "wall, wall thickness",
+            "mm",
+        ),
+        (
+            "acceptance.v1.LaboratoryReport",
+            "specimens[1].widthMm",
+            "specimen 2, width",
+            "mm",
+        ),
+        ("material.v1.LinerCertificate", "batches[0]", "batch 1", ""),
+        (
+            "material.v1.LinerOrder",
+            "orderDate.day",
+            "order date, day",
+            "",
+        ),
+        (
+            "material.v1.LinerOrder",
+            "notOfThisSchema",
+            "notOfThisSchema",
+            "",
+        ),
+    ] {
+        let words = field_words(&format!("obvert.{kind}"), path);
+        assert_eq!((words.label.as_str(), words.unit), (label, unit), "{path}");
+    }
 }
 
 #[test]

@@ -60,6 +60,30 @@ fn a_changed_figure_is_named_by_record_revision_and_field_and_with_it_the_point_
 }
 
 #[test]
+fn a_changed_figure_is_printed_with_its_label_and_unit() {
+    let older = signed();
+    let mut newer = older.clone();
+    newer.edit::<LeakTest>("leakTests/t-1", |test| test.end_pressure_kpa = Some(18.25));
+    let folder = tempfile::tempdir().unwrap();
+    let paths = [("older.zip", &older), ("newer.zip", &newer)].map(|(name, fixture)| {
+        let path = folder.path().join(name);
+        fs::write(&path, built(&sources(fixture)).bytes).unwrap();
+        path
+    });
+    let mut command = Command::new(program("obvert"));
+    let ended = command.args(["package", "diff"]).args(paths).output();
+    let ended = ended.unwrap();
+    let said = String::from_utf8(ended.stdout).unwrap();
+    assert!(
+        said.contains("end pressure") && said.contains("18.25 kPa"),
+        "{said}"
+    );
+    let told = String::from_utf8(ended.stderr).unwrap();
+    assert!(told.contains("these differ: 1 record, "), "{told}");
+    assert!(!told.contains(" 0 "), "{told}");
+}
+
+#[test]
 fn a_record_that_is_gone_or_new_is_said_to_be() {
     let older = signed();
     let mut newer = older.clone();

@@ -12,11 +12,13 @@ use crate::{Violation, pool};
 
 mod called;
 mod check;
+mod labels;
 mod marks;
 mod read;
 
 pub use called::{called, called_of};
 use check::check_field;
+pub use labels::{FieldWords, field_words, label, singular, unit};
 pub use marks::{WorkTime, people_fields, people_replaced, without_people, work_times};
 use read::{read_kind, read_rule};
 
@@ -150,45 +152,6 @@ pub fn references(message: &DynamicMessage) -> Vec<Reference> {
         }
     });
     found
-}
-
-/// Units that end fields' names, and how people write them.
-const UNITS: [(&str, &str); 20] = [
-    ("_m_per_min", "m/min"),
-    ("_litre_per_s", "litre/s"),
-    ("_m_per_s", "m/s"),
-    ("_kn_per_m3", "kN/m3"),
-    ("_kg_per_m3", "kg/m3"),
-    ("_kg_per_m", "kg/m"),
-    ("_degrees", "degrees"),
-    ("_mm", "mm"),
-    ("_kpa", "kPa"),
-    ("_mpa", "MPa"),
-    ("_celsius", "C"),
-    ("_percent", "percent"),
-    ("_litre", "litre"),
-    ("_bytes", "bytes"),
-    ("_days", "days"),
-    ("_kn", "kN"),
-    ("_kg", "kg"),
-    ("_w", "W"),
-    ("_s", "s"),
-    ("_m", "m"),
-];
-
-/// Unit that ends a field's name, as people write it; empty where there is none.
-pub fn unit(field_name: &str) -> &'static str {
-    let found = UNITS.iter().find(|(end, _)| field_name.ends_with(end));
-    found.map_or("", |(_, unit)| unit)
-}
-
-/// A field's name as people read it: its unit left off, words apart.
-pub fn label(field_name: &str) -> String {
-    let found = UNITS.iter().find(|(end, _)| field_name.ends_with(end));
-    let bare = found.map_or(field_name, |(end, _)| {
-        field_name.strip_suffix(end).unwrap_or(field_name)
-    });
-    bare.replace('_', " ")
 }
 
 /// Calls `visit` for every field of the message and, depth first, of the messages within it.

@@ -1,6 +1,7 @@
 //! Two packages beside each other.
 
 use clap::ArgMatches;
+use obvert_proto::{counted, rules};
 use serde_json::{Value, json};
 
 use super::file;
@@ -30,12 +31,16 @@ pub(crate) fn run(given: &ArgMatches, output: Output) -> Result<(), Failure> {
     if difference.is_empty() {
         return Ok(());
     }
-    let message = format!(
-        "{} records, {} points and {} files differ",
-        difference.records.len(),
-        difference.points.len(),
-        difference.files.len()
-    );
+    let parts = [
+        (difference.records.len(), "record", "records"),
+        (difference.points.len(), "point", "points"),
+        (difference.files.len(), "file", "files"),
+    ];
+    let parts = parts.into_iter().filter(|(count, ..)| *count > 0);
+    let parts: Vec<_> = parts
+        .map(|(count, one, many)| counted(count, one, many))
+        .collect();
+    let message = format!("these differ: {}", parts.join(", "));
     Err(Failure::new(Exit::Failure, message))
 }
 
@@ -85,11 +90,12 @@ fn record_rows(change: &RecordChange) -> Vec<Vec<String>> {
         rows.push(vec![why]);
     }
     rows.extend(change.fields.iter().map(|field| {
+        let words = rules::field_words(&change.type_name, &field.field);
         vec![
-            format!("  {}", field.field),
+            format!("  {}", words.label),
             String::new(),
-            word(field.old.as_ref()),
-            word(field.new.as_ref()),
+            word(field.old.as_ref(), words.unit),
+            word(field.new.as_ref(), words.unit),
         ]
     }));
     rows
@@ -106,10 +112,11 @@ fn point_row(change: &PointChange) -> Vec<String> {
     ]
 }
 
-fn word(value: Option<&Value>) -> String {
+fn word(value: Option<&Value>, unit: &str) -> String {
     match value {
         None => "nothing".to_owned(),
         Some(Value::String(text)) => text.clone(),
+        Some(Value::Number(number)) if !unit.is_empty() => format!("{number} {unit}"),
         Some(value) => value.to_string(),
     }
 }

@@ -41,6 +41,9 @@ impl Standing {
 #[serde(rename_all = "camelCase")]
 pub(crate) struct RecordChange {
     pub(crate) name: String,
+    /// Type of its message, by which its fields have words.
+    #[serde(skip)]
+    pub(crate) type_name: String,
     pub(crate) standing: Standing,
     pub(crate) old_revision: Option<u64>,
     pub(crate) new_revision: Option<u64>,
@@ -72,6 +75,7 @@ pub(super) fn changes(
         let words = |key: &str| new.and_then(|s| s.file[key].as_str()).unwrap_or_default();
         Some(RecordChange {
             name: name.clone(),
+            type_name: words("type").to_owned(),
             standing,
             old_revision: old.map(|state| state.revision),
             new_revision: new.map(|state| state.revision),

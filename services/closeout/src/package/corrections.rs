@@ -1,7 +1,10 @@
 //! What was changed after it was first recorded: each field with its old and its new value.
 
 use obvert_ledger::Stored;
-use obvert_proto::Problem;
+use obvert_proto::{
+    Problem,
+    rules::{FieldWords, field_words},
+};
 use serde_json::{Value, json};
 
 use super::{Sources, proto_json::json_of, record_files::time};
@@ -21,6 +24,8 @@ pub(super) struct Change {
 /// One field that differs; a value that is absent is empty.
 pub(super) struct FieldChange {
     pub(super) path: String,
+    /// The same for people.
+    pub(super) words: FieldWords,
     pub(super) old: String,
     pub(super) new: String,
 }
@@ -63,6 +68,9 @@ pub(super) fn compared(old: &Stored, new: &Stored) -> Result<Vec<FieldChange>, P
         json_of(&new.type_name, &new.body)?,
     );
     compare("", Some(&before), Some(&after), &mut fields);
+    for field in &mut fields {
+        field.words = field_words(&new.type_name, &field.path);
+    }
     Ok(fields)
 }
 
@@ -102,6 +110,7 @@ fn compare(path: &str, old: Option<&Value>, new: Option<&Value>, found: &mut Vec
         (old, new) => {
             found.push(FieldChange {
                 path: path.to_owned(),
+                words: FieldWords::default(),
                 old: shown(old),
                 new: shown(new),
             });

@@ -7,6 +7,7 @@ mod cure_log;
 mod design;
 mod evidence;
 mod evidence_list;
+mod field_values;
 mod heart;
 mod laboratory;
 mod owner_cover;

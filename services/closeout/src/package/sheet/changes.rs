@@ -2,7 +2,7 @@
 
 use obvert_typeset::segment_sheet::{ChangedPoint, ChangedRecord, Changes};
 
-use super::View;
+use super::{View, field_values::said};
 use crate::package::{
     corrections::FieldChange,
     since::{PointChange, RecordChange, Since},
@@ -21,7 +21,8 @@ pub(super) fn changes(view: &View<'_>) -> Changes {
             ..Changes::default()
         };
     };
-    let records = since.records.iter().take(RECORDS).map(record);
+    let records = since.records.iter().take(RECORDS);
+    let records = records.map(|change| record(view, change));
     Changes {
         words: in_words(since),
         records: records.collect(),
@@ -71,12 +72,13 @@ fn in_words(since: &Since) -> String {
     words
 }
 
-fn record(change: &RecordChange) -> ChangedRecord {
+fn record(view: &View<'_>, change: &RecordChange) -> ChangedRecord {
     let revision = change
         .new_revision
         .or(change.old_revision)
         .unwrap_or_default();
-    let mut fields: Vec<_> = change.fields.iter().take(FIELDS).map(field).collect();
+    let listed = change.fields.iter().take(FIELDS);
+    let mut fields: Vec<_> = listed.map(|changed| field(view, changed)).collect();
     if change.fields.len() > FIELDS {
         let more = counted(
             change.fields.len() - FIELDS,
@@ -99,17 +101,15 @@ fn record(change: &RecordChange) -> ChangedRecord {
     }
 }
 
-fn field(change: &FieldChange) -> String {
-    let word = |value: &str, otherwise| super::evidence::short(&words::or(value, otherwise));
-    let (old, new) = (
-        word(&change.old, "not given"),
-        word(&change.new, "taken out"),
-    );
+fn field(view: &View<'_>, change: &FieldChange) -> String {
+    let label = &change.words.label;
     // Nobody reads a digest: that it is another one says all.
     if change.path.ends_with("Digest") || change.path.ends_with("Sha256") {
-        return format!("{}: another one", change.path);
+        return format!("{label}: another one");
     }
-    format!("{}: {old}, now {new}", change.path)
+    let old = said(view, change, &change.old, "not given");
+    let new = said(view, change, &change.new, "taken out");
+    format!("{label}: {old}, now {new}")
 }
 
 fn point(change: &PointChange) -> ChangedPoint {

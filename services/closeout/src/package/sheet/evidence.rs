@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use obvert_proto::{
     closeout::v1::{EvidenceUsed, PointState},
     common::v1::PaperGrade,
-    enum_word, kind_in_words,
+    kind_in_words,
 };
 use obvert_typeset::segment_sheet::{Correction, Evidence, Mark, Register};
 use sha2::{Digest, Sha256};
 
-use super::{View, evidence_list, register};
+use super::{View, evidence_list, field_values::said, register};
 use crate::package::{
     corrections::{Change, FieldChange},
     hex,
@@ -46,12 +46,12 @@ pub(super) fn corrections(view: &View<'_>) -> Register<Correction> {
 }
 
 fn correction(view: &View<'_>, change: &Change, field: &FieldChange) -> Correction {
-    let old = words::or(&field.old, "not given");
+    let old = said(view, field, &field.old, "not given");
     Correction {
         record: words::record(&change.name, change.revision),
-        field: field.path.clone(),
-        old_value: format!("{} (@{})", short(&old), change.old_revision),
-        new_value: short(&words::or(&field.new, "taken out")),
+        field: field.words.label.clone(),
+        old_value: format!("{old} (@{})", change.old_revision),
+        new_value: said(view, field, &field.new, "taken out"),
         reason: words::or(&change.reason, "no reason given"),
         corrected_by: format!(
             "{}, {}, {}",
@@ -59,20 +59,6 @@ fn correction(view: &View<'_>, change: &Change, field: &FieldChange) -> Correcti
             change.role,
             view.file.local_time(change.commit_time_ms)
         ),
-    }
-}
-
-/// A value that fits a cell; the whole of it is in the records. A word of the schema, such as
-/// `PAPER_A4`, is written in words.
-pub(super) fn short(value: &str) -> String {
-    let kinds = obvert_proto::pool().all_enums();
-    let mut kinds = kinds.filter(|kind| kind.get_value_by_name(value).is_some());
-    if let Some(kind) = kinds.next() {
-        return enum_word(&kind, value);
-    }
-    match value.char_indices().nth(80) {
-        Some((end, _)) => format!("{}...", &value[..end]),
-        None => value.to_owned(),
     }
 }
 
