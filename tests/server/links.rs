@@ -13,7 +13,7 @@ use obvert_proto::{
     closeout::v1::Package,
     common::v1::Write,
     project::v1::{
-        CreateLinkRequest, CreateLinkResponse, ListLinksRequest, RevokeLinkRequest,
+        CreateLinkRequest, CreateLinkResponse, ListLinksRequest, RevokeLinkRequest, Segment,
         access_service_client::AccessServiceClient,
     },
 };
@@ -58,6 +58,17 @@ async fn server_with(bytes: Bytes, limits: &str) -> Server {
             claims: Vec::new(),
         }
     };
+    let pipe = Segment {
+        owner_segment_id: "Q-001".into(),
+        ..Segment::default()
+    };
+    let segment = NewEntry {
+        name: "projects/quillfern/segments/s-1".into(),
+        type_name: Segment::full_name(),
+        body: pipe.encode_to_vec().into(),
+        refers: Vec::new(),
+        claims: Vec::new(),
+    };
     let draft = Draft {
         project: "quillfern".into(),
         caller: Caller::default(),
@@ -67,7 +78,12 @@ async fn server_with(bytes: Bytes, limits: &str) -> Server {
         commit_time_ms: 1_770_000_000_000,
         observed_time_ms: None,
         asserts: Vec::new(),
-        entries: PACKAGES.iter().zip(1..).map(package).collect(),
+        entries: PACKAGES
+            .iter()
+            .zip(1..)
+            .map(package)
+            .chain([segment])
+            .collect(),
     };
     store.ledger.commit(draft).await.unwrap();
     store.ledger.close().await;
@@ -104,6 +120,7 @@ async fn a_link_shows_and_opens_the_packages_of_its_project_without_a_key() {
         let fetched = page(&server, &format!("{path}/packages/{id}"));
         assert!(fetched.ends_with("bytes of an issued package"), "{fetched}");
     }
+    assert!(shown.contains("<th scope=\"row\">Q-001</th>"), "{shown}");
     // The later package of the segment stands first, and the earlier says that it is replaced.
     let later = shown.find("p-2.zip").unwrap();
     let (_, below) = shown.split_at(later);

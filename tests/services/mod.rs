@@ -16,6 +16,7 @@ mod material;
 mod numbers;
 mod ordering;
 mod paper_checks;
+mod paper_values;
 mod papers;
 pub(crate) mod pipe;
 mod project;

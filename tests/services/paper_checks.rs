@@ -36,7 +36,7 @@ fn rpcs(store: &Store, caller: Caller) -> Rpcs {
     PaperServiceClient::new(InterceptedService::new(server, As(caller)))
 }
 
-fn document() -> Document {
+pub(super) fn document() -> Document {
     Document {
         evidence_kind: "laboratory-accreditation".into(),
         subjects: vec![format!("projects/{PROJECT}")],
@@ -48,7 +48,7 @@ fn document() -> Document {
 }
 
 /// A store with a stored scan.
-async fn with_scan() -> Store {
+pub(super) async fn with_scan() -> Store {
     let store = Store::with_project().await;
     let scan = Attachment {
         file_name: "scan.pdf".into(),
@@ -78,12 +78,12 @@ async fn with_scan() -> Store {
     store
 }
 
-async fn file(store: &Store, who: Caller, document: Document) -> Result<Record, Status> {
+pub(super) async fn file(store: &Store, who: Caller, document: Document) -> Result<Record, Status> {
     let mut client = store.projects(who);
     create(&mut client, PROJECT, "d-1", Body::Document(document)).await
 }
 
-async fn show(store: &Store) -> ShowPaperResponse {
+pub(super) async fn show(store: &Store) -> ShowPaperResponse {
     let paper = named("documents", "d-1");
     let mut client = rpcs(store, office());
     let shown = client.show_paper(ShowPaperRequest { paper }).await;
@@ -268,7 +268,7 @@ async fn typed_values_come_with_their_units_and_without_what_the_server_adds() {
     let kind = obvert_proto::pool().get_message_by_name("obvert.material.v1.ReceivingCheck");
     let message =
         prost_reflect::DynamicMessage::decode(kind.unwrap(), wall.encode_to_vec().as_slice());
-    let values = obvert_records::paper::values(&message.unwrap());
+    let values = obvert_records::paper::values(&message.unwrap(), &Default::default());
     let of = |field: &str| values.iter().find(|v| v.field == field).unwrap();
     let thickness = of("wall.wall_thickness_mm");
     assert_eq!((thickness.value.as_str(), thickness.unit), ("4.5", "mm"));

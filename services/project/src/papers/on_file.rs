@@ -1,14 +1,17 @@
 //! One paper as it is on file, with its originals and everything said about it.
 
+use std::collections::BTreeMap;
+
 use obvert_ledger::{Assert, Expect, LedgerError, Stored};
 use obvert_proto::{
     Problem, Violation,
     common::v1::Reason,
     pool,
     project::v1::{Attachment, PaperAnswer, PaperCheck},
+    rules,
 };
 use obvert_records::{
-    names,
+    called, names,
     paper::{self, Standing, Value},
     refusal,
 };
@@ -25,8 +28,10 @@ const ABOUT: usize = 1_000;
 pub struct OnFile {
     /// The state as stored.
     pub stored: Stored,
-    /// What it is called, such as `laboratory report`.
+    /// Its kind in words, such as `laboratory report`.
     pub kind: String,
+    /// Number or title by which people call it.
+    pub called: String,
     /// Values that were typed.
     pub values: Vec<Value>,
     /// Originals, in order of their names.
@@ -80,9 +85,11 @@ impl Papers {
         let kind = kind.ok_or_else(|| corrupt(name))?;
         let words = words(kind.name());
         let message = DynamicMessage::decode(kind, stored.body.clone());
+        let message = message.map_err(|_| corrupt(name))?;
         Ok(OnFile {
-            values: paper::values(&message.map_err(|_| corrupt(name))?),
+            values: paper::values(&message, &self.called(&message).await?),
             kind: words,
+            called: called(&stored),
             originals: files
                 .into_iter()
                 .map(original)
@@ -91,6 +98,16 @@ impl Papers {
             standing,
             checks,
         })
+    }
+
+    /// What people call the records that a paper names, by their names.
+    async fn called(&self, paper: &DynamicMessage) -> Result<BTreeMap<String, String>, Problem> {
+        let names = rules::references(paper).into_iter().map(|named| named.name);
+        let named = self.ledger.get_many(names.collect(), 0).await;
+        let named = named.map_err(refusal)?.into_iter();
+        Ok(named
+            .map(|stored| (stored.name.clone(), called(&stored)))
+            .collect())
     }
 
     async fn about(&self, name: &str, collection: &str) -> Result<Vec<Stored>, Problem> {

@@ -110,10 +110,9 @@ pub(crate) async fn answer(
                 PaperAnswer::Differs => "differ from your original",
                 _ => "equal your original",
             };
-            let id = names::id_of(&opened.link.paper);
             let message = format!(
-                "Your answer is on file: the typed values of {} {id} {what}. This link is used up.",
-                opened.paper.kind
+                "Your answer is on file: the typed values of {} {} {what}. This link is used up.",
+                opened.paper.kind, opened.paper.called
             );
             let end = End {
                 title: "Thank you",
@@ -180,7 +179,7 @@ async fn data(pages: &Pages, link: String, opened: &Opened) -> Data {
         contractor: project.contractor,
         issuer: opened.link.issuer.clone(),
         kind: paper.kind.clone(),
-        paper: names::id_of(&opened.link.paper).to_owned(),
+        paper: paper.called.clone(),
         expires: expires.map_or(String::new(), |t| {
             t.strftime("%Y-%m-%d %H:%M UTC").to_string()
         }),

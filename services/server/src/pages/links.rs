@@ -12,7 +12,7 @@ use obvert_access::{Peer, log};
 use obvert_ledger::Stored;
 use obvert_project::links::OpenLink;
 use obvert_proto::{Problem, closeout::v1::Package, dates::instant, project::v1::Project};
-use obvert_records::{message_of, names, now_ms};
+use obvert_records::{called, message_of, names, now_ms, refusal};
 use serde::Serialize;
 
 use super::{
@@ -116,8 +116,10 @@ async fn rows(pages: &Pages, open: &OpenLink) -> Result<Vec<Row>, Problem> {
     let mut rows: Vec<Row> = Vec::new();
     for stored in opened(pages, open).await? {
         let package: Package = message_of(&stored)?;
+        let segment = pages.ledger.get(package.segment.clone(), 0).await;
+        let segment = segment.map_err(refusal)?;
         rows.push(Row {
-            segment: names::id_of(&package.segment).to_owned(),
+            segment: segment.map_or_else(|| names::number_of(&package.segment), |s| called(&s)),
             replaced: false,
             package: package_row(&stored, package),
         });

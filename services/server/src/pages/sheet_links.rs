@@ -69,7 +69,7 @@ fn link(project: &str, what: &str, collection: &str, id: &str) -> SheetLink {
         _ => format!("/projects/{project}/sheets/{collection}/{id}"),
     };
     SheetLink {
-        what: format!("{what} {id}"),
+        what: format!("{what} {}", names::number_of(id)),
         pdf: format!("{page}/calculation.pdf"),
         page,
     }
