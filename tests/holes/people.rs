@@ -12,7 +12,10 @@ use obvert_proto::{
 use prost::{Message, Name};
 use prost_reflect::{DynamicMessage, Kind, ReflectMessage, Value};
 
-use crate::closeout::fixture::{Fixture, SEGMENT};
+use crate::closeout::fixture::{
+    Fixture, SEGMENT,
+    asked::{PLANS, clean_under},
+};
 use crate::package::assembling::{caller, request, stored};
 use crate::package::sample::signed;
 
@@ -45,8 +48,7 @@ fn name_people(message: &mut DynamicMessage) -> usize {
     named
 }
 
-fn with_people() -> Fixture {
-    let mut fixture = signed();
+fn with_people(mut fixture: Fixture) -> Fixture {
     let mut named = 0;
     for stored in fixture.records.values_mut() {
         let kind = pool().get_message_by_name(&stored.type_name).unwrap();
@@ -58,16 +60,12 @@ fn with_people() -> Fixture {
     fixture
 }
 
-#[test]
-fn no_point_names_who_took_part_whatever_is_missing_or_out_of_order() {
-    let whole = with_people();
+/// Takes every record out in turn: no point of what is left names anybody.
+fn without_each(whole: &Fixture) {
     let mut held = 0;
     let needed = ["projects/quillfern", SEGMENT];
-    for name in whole
-        .records
-        .keys()
-        .filter(|name| !needed.contains(&name.as_str()))
-    {
+    let names = whole.records.keys();
+    for name in names.filter(|name| !needed.contains(&name.as_str())) {
         let mut fixture = whole.clone();
         fixture.records.remove(name);
         let told = format!("{:?}", fixture.status());
@@ -75,6 +73,15 @@ fn no_point_names_who_took_part_whatever_is_missing_or_out_of_order() {
         held += usize::from(told.contains("Held"));
     }
     assert!(held > 10, "{held} records were missed");
+}
+
+#[test]
+fn no_point_names_who_took_part_whatever_is_missing_or_out_of_order() {
+    let whole = with_people(signed());
+    let plans = PLANS.iter().map(|(_, plan)| with_people(clean_under(plan)));
+    for whole in plans.chain([whole.clone()]) {
+        without_each(&whole);
+    }
     let mut fixture = whole;
     for stored in fixture.records.values_mut() {
         if stored.type_name == Sample::full_name() {
@@ -90,7 +97,7 @@ fn no_point_names_who_took_part_whatever_is_missing_or_out_of_order() {
 
 #[tokio::test]
 async fn no_traced_figure_names_who_took_part() {
-    let store = stored(&with_people()).await;
+    let store = stored(&with_people(signed())).await;
     let service = Closeout::new(store.ledger.clone(), None);
     let asked = TraceSegmentRequest {
         segment: SEGMENT.into(),
