@@ -12,6 +12,11 @@ async fn the_page_shows_a_code_whose_key_signs_in_and_stands_in_no_address() {
     assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
     assert!(answer.contains("cache-control: no-store"), "{answer}");
     assert!(answer.contains("19:00, local time of the"), "{answer}");
+    let back = format!("<a href=\"/projects/{PROJECT}\">Quillfern");
+    assert!(
+        answer.contains(&back),
+        "the way back has the title: {answer}"
+    );
     let secret = between(&answer, "<code>", "</code>");
     let origin = format!("http://{}", world.server.address);
     // What the drawing holds is read back from the outline and compared, module by module.

@@ -21,7 +21,10 @@ use obvert_records::message_of;
 use qrcode::{Color, QrCode};
 use serde::{Deserialize, Serialize};
 
-use super::{Pages, Unshown, views::existing};
+use super::{
+    Pages, Unshown,
+    views::{ProjectLink, existing},
+};
 
 /// What the form sends.
 #[derive(Deserialize)]
@@ -36,7 +39,7 @@ pub(crate) struct Asked {
 #[derive(Default, Serialize)]
 struct Data {
     principal: String,
-    project: String,
+    project: ProjectLink,
     message: String,
     work_date: String,
     key_id: String,
@@ -57,7 +60,7 @@ pub(crate) async fn form(
     let caller = pages.caller(&headers).await?;
     let shown = async {
         caller.may(Action::CrewDay, &project)?;
-        let zone = zone(&pages, &project).await?;
+        let (zone, project) = site(&pages, project).await?;
         Ok(Data {
             principal: caller.principal.clone(),
             work_date: zone.to_datetime(jiff::Timestamp::now()).date().to_string(),
@@ -103,8 +106,8 @@ pub(crate) async fn make(
         ends_next_day: !asked.ends_next_day.is_empty(),
     };
     let key_id = request.key_id.clone();
-    let zone = zone(&pages, &project).await;
-    let zone = zone.map_err(|problem| pages.unshown(problem))?;
+    let site = site(&pages, project).await;
+    let (zone, project) = site.map_err(|problem| pages.unshown(problem))?;
     let mut data = Data {
         principal: caller.principal.clone(),
         project,
@@ -168,8 +171,11 @@ fn drawn(code: &QrCode) -> (usize, String) {
     (width + 2 * QUIET, dark.map(square).collect())
 }
 
-async fn zone(pages: &Pages, project: &str) -> Result<TimeZone, Problem> {
-    let stored = existing(pages, &format!("projects/{project}")).await?;
+/// Time zone of the site, and the way back to its project.
+async fn site(pages: &Pages, id: String) -> Result<(TimeZone, ProjectLink), Problem> {
+    let stored = existing(pages, &format!("projects/{id}")).await?;
     let project: Project = message_of(&stored)?;
-    Ok(TimeZone::get(&project.time_zone).unwrap_or(TimeZone::UTC))
+    let zone = TimeZone::get(&project.time_zone).unwrap_or(TimeZone::UTC);
+    let title = project.title;
+    Ok((zone, ProjectLink { id, title }))
 }

@@ -140,7 +140,7 @@ pub(crate) async fn project(
 }
 
 /// A project as a step of the path to a page.
-#[derive(Serialize)]
+#[derive(Default, Serialize)]
 pub(super) struct ProjectLink {
     pub(super) id: String,
     pub(super) title: String,
