@@ -94,7 +94,7 @@ fn a_title_of_any_length_takes_one_line_of_the_running_head() {
     ] {
         let mut sheet = sample_sheet();
         sheet.cover.project_title = title.into();
-        sheet.cover.segment_id = "s".repeat(63);
+        sheet.cover.owner_segment_id = "W".repeat(60);
         has_one_row_each(&document_of(&sheet));
     }
 }
