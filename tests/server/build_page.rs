@@ -183,7 +183,10 @@ async fn who_presses_go_on_finishes_the_build_in_its_own_name() {
     leads_to_the_page(&owner.press(&buttons[0]));
     let done = owner.until(PAGE, "done");
     assert!(done.contains("begun by person/owner"), "{done}");
-    assert!(done.contains("</strong>: 1 packages; "), "{done}");
+    assert!(
+        done.contains("</strong>: 1 of 2 segments dealt with, 1 package made."),
+        "{done}"
+    );
     assert!(actions(&done).is_empty(), "nothing is left to press");
     for old in &buttons {
         let refused = owner.press(old);
@@ -203,7 +206,8 @@ async fn who_presses_give_up_ends_the_build_and_twice_is_no_fault() {
         leads_to_the_page(&owner.press(&buttons[1]));
         let ended = owner.page(PAGE);
         assert!(
-            ended.contains("<strong>given up</strong>: 0 packages"),
+            ended
+                .contains("<strong>given up</strong>: 0 of 2 segments dealt with, no package made"),
             "{ended}"
         );
         assert!(actions(&ended).is_empty(), "nothing is left to press");
@@ -238,5 +242,8 @@ async fn the_button_of_a_project_begins_one_build_however_often_it_is_pressed() 
     let first = page(&owner.press(button));
     assert_eq!(page(&owner.press(button)), first);
     let done = owner.until(&first, "done");
-    assert!(done.contains(": 1 packages; 1 of 1 segments"), "{done}");
+    assert!(
+        done.contains(": 1 of 1 segment dealt with, 1 package made."),
+        "{done}"
+    );
 }

@@ -10,6 +10,7 @@ use obvert_proto::{
         record::Body,
     },
     common::v1::ListRecordsRequest,
+    counted,
 };
 use serde_json::json;
 
@@ -124,7 +125,8 @@ fn told(session: &Session, name: &str, ended: &BuildStatus) -> Result<(), Failur
     match gaps.filter(|gap| gap.failed).count() {
         0 => Ok(()),
         failed => {
-            let message = format!("{failed} packages could not be made: the table says why");
+            let packages = counted(failed, "package", "packages");
+            let message = format!("{packages} could not be made: the table says why");
             Err(Failure::new(Exit::Failure, message))
         }
     }
@@ -144,8 +146,11 @@ fn show(session: &Session, name: &str, status: &BuildStatus) -> Result<(), Failu
         }));
     }
     output.say(&format!(
-        "{name}: {state}, {} packages, {} of {} segments at revision {}",
-        build.package_count, build.done_count, build.total_count, build.project_revision
+        "{name}: {state}, {}, {} of {} at revision {}",
+        counted(build.package_count, "package", "packages"),
+        build.done_count,
+        counted(build.total_count, "segment", "segments"),
+        build.project_revision
     ))?;
     if build.gaps.is_empty() {
         return Ok(());

@@ -1,5 +1,7 @@
 //! Packages of a whole project: begun with a button, watched, given up.
 
+use std::collections::BTreeMap;
+
 use axum::{
     extract::{Form, Path, State, rejection::FormRejection},
     http::{HeaderMap, StatusCode, Uri},
@@ -7,13 +9,21 @@ use axum::{
 };
 use obvert_access::Action;
 use obvert_proto::{
-    closeout::v1::{Build, BuildState, CancelBuildRequest, ResumeBuildRequest, StartBuildRequest},
+    Problem,
+    closeout::v1::{
+        Build, BuildGap, BuildState, CancelBuildRequest, ResumeBuildRequest, StartBuildRequest,
+    },
     common::v1::Write,
+    counted,
+    project::v1::Project,
 };
-use obvert_records::{message_of, names};
+use obvert_records::{called, message_of, names, refusal};
 use serde::{Deserialize, Serialize};
 
-use super::{Pages, Unshown, views::existing};
+use super::{
+    Pages, Unshown,
+    views::{ProjectLink, existing},
+};
 
 /// What the button sends.
 #[derive(Deserialize)]
@@ -27,7 +37,7 @@ pub(crate) struct Asked {
 #[derive(Serialize)]
 struct Data {
     principal: String,
-    project: String,
+    project: ProjectLink,
     id: String,
     state: &'static str,
     runs: bool,
@@ -37,7 +47,7 @@ struct Data {
     revision: i64,
     done_count: i32,
     total_count: i32,
-    package_count: i32,
+    dealt: String,
     with_people: bool,
     begun_by: String,
     gaps: Vec<Gap>,
@@ -45,7 +55,8 @@ struct Data {
 
 #[derive(Serialize)]
 struct Gap {
-    segment: String,
+    id: String,
+    number: String,
     reason: String,
     failed: bool,
 }
@@ -93,31 +104,58 @@ pub(crate) async fn show(
         let runs = build.state() == BuildState::Running;
         let stopped = build.state() == BuildState::Stopped;
         let may = caller.may(Action::Assemble, &project).is_ok();
-        let gap = |gap: obvert_proto::closeout::v1::BuildGap| Gap {
-            segment: names::id_of(&gap.segment).to_owned(),
-            reason: gap.reason,
-            failed: gap.failed,
-        };
+        let home = existing(&pages, &names::join("", "projects", &project)).await?;
+        let Project { title, .. } = message_of(&home)?;
         Ok(Data {
             principal: caller.principal.clone(),
             may_cancel: (runs || stopped) && may,
             may_resume: stopped && may,
             stop_reason: build.stop_reason.clone(),
-            project,
+            project: ProjectLink { id: project, title },
             id,
             state: word(build.state()),
             runs,
             revision: build.project_revision,
             done_count: build.done_count,
             total_count: build.total_count,
-            package_count: build.package_count,
+            dealt: dealt(&build),
             with_people: build.with_people,
             begun_by: stored.caller.principal,
-            gaps: build.gaps.into_iter().map(gap).collect(),
+            gaps: gaps(&pages, build.gaps).await?,
         })
     };
     let data = shown.await.map_err(|problem| pages.unshown(problem))?;
     Ok(pages.page("build.html", &data))
+}
+
+/// How far it is, in words.
+fn dealt(build: &Build) -> String {
+    let segments = counted(build.total_count, "segment", "segments");
+    let packages = match build.package_count {
+        0 => "no package".to_owned(),
+        count => counted(count, "package", "packages"),
+    };
+    format!(
+        "{} of {segments} dealt with, {packages} made",
+        build.done_count
+    )
+}
+
+/// Segments without a package, by the owner's own numbers.
+async fn gaps(pages: &Pages, gaps: Vec<BuildGap>) -> Result<Vec<Gap>, Problem> {
+    let names = gaps.iter().map(|gap| gap.segment.clone()).collect();
+    let segments = pages.ledger.get_many(names, 0).await.map_err(refusal)?;
+    let numbers: BTreeMap<_, _> = segments.iter().map(|s| (&s.name, called(s))).collect();
+    let gap = |gap: BuildGap| Gap {
+        id: names::id_of(&gap.segment).to_owned(),
+        number: match numbers.get(&gap.segment) {
+            Some(number) => number.clone(),
+            None => names::number_of(&gap.segment),
+        },
+        reason: gap.reason,
+        failed: gap.failed,
+    };
+    Ok(gaps.into_iter().map(gap).collect())
 }
 
 /// Gives a build up.
