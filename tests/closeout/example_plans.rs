@@ -4,7 +4,10 @@
 use std::collections::BTreeSet;
 
 use obvert_closeout::plan::{LimitValue, Operator, parse};
-use obvert_proto::closeout::v1::{EvidenceState, PointState};
+use obvert_proto::{
+    closeout::v1::{EvidenceState, PointState, SegmentStatus},
+    installation::v1::Run,
+};
 
 use super::{
     Fixture,
@@ -141,6 +144,32 @@ fn the_strict_owner_asks_for_every_row_of_the_list_of_evidence() {
     assert!(row.reason.contains("warranty survey"), "{}", row.reason);
     let due = point(&status, "warranty-inspection").due_date;
     assert_eq!(due, on("2027-04-04"), "335 days after the survey");
+}
+
+#[test]
+fn only_a_row_whose_paper_is_not_on_file_is_missing() {
+    let state = |status: &SegmentStatus, wanted: &str| {
+        let row = status
+            .evidence
+            .iter()
+            .find(|row| row.row == wanted)
+            .unwrap();
+        (row.state(), row.reason.clone())
+    };
+    let clean = clean_under(STRICT);
+    let (unsigned, reason) = state(&clean.status(), "E10");
+    assert_eq!(unsigned, EvidenceState::AwaitsRelease, "{reason}");
+    let mut pulled = clean.clone();
+    pulled.edit("runs/r-1", |run: &mut Run| {
+        run.pull_force_max_kn = Some(900.0);
+    });
+    let (contrary, reason) = state(&pulled.signed(), "E21");
+    assert_eq!(contrary, EvidenceState::Held);
+    assert!(reason.contains("900 kN"), "{reason}");
+    let mut unfilmed = clean;
+    unfilmed.remove("surveys/v-pre");
+    let (absent, reason) = state(&unfilmed.signed(), "E23");
+    assert_eq!(absent, EvidenceState::Missing, "{reason}");
 }
 
 #[test]

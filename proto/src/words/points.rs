@@ -46,6 +46,8 @@ impl EvidenceState {
         match self {
             Self::Present => "present",
             Self::Missing | Self::Unspecified => "missing",
+            Self::Held => "held",
+            Self::AwaitsRelease => "awaits release",
             Self::Waived => "waived",
             Self::NotApplicable => "not applicable",
             Self::NotAsked => "not asked",

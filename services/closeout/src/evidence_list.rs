@@ -2,8 +2,9 @@
 //! where each row stands.
 //!
 //! A row is present when every point that asks for it is past by its evidence, waived when one of
-//! them is past by a variance, not applicable when all of them say so, and missing otherwise. A row
-//! that no point asks for says that; it is never called present.
+//! them is past by a variance, and not applicable when all of them say so. Otherwise it is missing
+//! when something is not on file, held when what is on file holds a point, and else it awaits a
+//! release. A row that no point asks for says that; it is never called present.
 
 use obvert_proto::closeout::v1::{EvidenceRow, EvidenceState, PointState, PointStatus};
 
@@ -164,10 +165,22 @@ fn state_of(asking: &[&PointStatus]) -> EvidenceRow {
             "no point of the plan asks for it",
         );
     }
-    if let Some(open) = asking.iter().find(|status| !PAST.contains(&status.state())) {
-        let first = open.findings.iter().find(|finding| finding.holds);
-        let reason = first.map_or("awaits its release", |finding| finding.message.as_str());
-        return row(EvidenceState::Missing, "", reason);
+    let open = || {
+        asking
+            .iter()
+            .filter(|status| !PAST.contains(&status.state()))
+    };
+    let holding = || open().flat_map(|status| status.findings.iter().filter(|f| f.holds));
+    // Of all that holds, what is not on file is told first: nothing else can be settled before.
+    let absent = holding().find(|finding| finding.code.starts_with("missing-"));
+    if let Some(absent) = absent {
+        return row(EvidenceState::Missing, "", &absent.message);
+    }
+    if let Some(contrary) = holding().next() {
+        return row(EvidenceState::Held, "", &contrary.message);
+    }
+    if open().next().is_some() {
+        return row(EvidenceState::AwaitsRelease, "", "");
     }
     if let Some(waived) = in_state(PointState::Variance) {
         return row(EvidenceState::Waived, &waived.released_by, &waived.reason);

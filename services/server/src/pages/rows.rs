@@ -205,7 +205,8 @@ pub(super) fn listed_rows(status: &SegmentStatus) -> Vec<ListedRow> {
 fn listed_row(row: &EvidenceRow) -> ListedRow {
     let shape = match row.state() {
         EvidenceState::Present => "\u{25cf}",
-        EvidenceState::Missing | EvidenceState::Unspecified => "\u{25a0}",
+        EvidenceState::Missing | EvidenceState::Held | EvidenceState::Unspecified => "\u{25a0}",
+        EvidenceState::AwaitsRelease => "\u{25b2}",
         EvidenceState::Waived => "\u{25c6}",
         EvidenceState::NotApplicable | EvidenceState::NotAsked => "\u{25cb}",
     };

@@ -1,4 +1,5 @@
-//! The list of evidence, a row each: present, missing, waived, not applicable or not asked.
+//! The list of evidence, a row each: present, missing, held, awaiting a release, waived,
+//! not applicable or not asked.
 
 use obvert_proto::closeout::v1::{EvidenceRow, EvidenceState};
 use obvert_typeset::segment_sheet::{Evidence, Mark, Register};
@@ -19,7 +20,10 @@ pub(super) fn before(view: &View<'_>, words: String, pieces: Vec<Evidence>) -> R
 fn row(row: &EvidenceRow) -> Evidence {
     let mark = match row.state() {
         EvidenceState::Present => Mark::Met,
-        EvidenceState::Missing | EvidenceState::Unspecified => Mark::Open,
+        EvidenceState::Missing
+        | EvidenceState::Held
+        | EvidenceState::AwaitsRelease
+        | EvidenceState::Unspecified => Mark::Open,
         EvidenceState::Waived => Mark::Varied,
         EvidenceState::NotApplicable | EvidenceState::NotAsked => Mark::NotApplicable,
     };
