@@ -89,7 +89,11 @@ fn accepted(fixture: &mut Fixture) -> bool {
     let status = fixture.status();
     let mut points = status.points.iter();
     let holds = |point: &PointStatus| {
-        point.verdict() == Verdict::Held && !fixture.plan.follows_acceptance(&point.point)
+        point.verdict() == Verdict::Held
+            && !fixture
+                .plan
+                .after_acceptance()
+                .contains(point.point.as_str())
     };
     !points.any(holds) && fixture.signed().accepted
 }

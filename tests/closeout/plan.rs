@@ -38,7 +38,7 @@ after = ["survey"]
 "#;
 
 /// Replaces a line and asserts that one fault stands at row and column and says so.
-fn fault(line: &str, by: &str, (row, column): (i32, i32), says: &str) {
+pub(super) fn fault(line: &str, by: &str, (row, column): (i32, i32), says: &str) {
     assert!(SMALL.contains(line), "{line}");
     let faults = parse(&SMALL.replacen(line, by, 1)).unwrap_err();
     let there = faults

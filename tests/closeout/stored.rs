@@ -28,12 +28,12 @@ use super::{
 pub(super) struct Site {
     _folder: TempDir,
     pub(super) ledger: Ledger,
-    closeout: Closeout,
+    pub(super) closeout: Closeout,
     pub(super) fixture: Fixture,
 }
 
 impl Site {
-    async fn clean() -> Self {
+    pub(super) async fn clean() -> Self {
         Self::of(Fixture::clean(), PLAN).await
     }
 
@@ -80,7 +80,7 @@ impl Site {
     }
 }
 
-fn by<T>(role: Role, message: T) -> Request<T> {
+pub(super) fn by<T>(role: Role, message: T) -> Request<T> {
     let mut request = Request::new(message);
     let principal = if role == Role::Office {
         "person/ines-holt"

@@ -56,7 +56,9 @@ pub fn evaluate(plan: &PlanText, plan_ref: &RecordRef, file: &SegmentFile) -> Se
     let evidence = evidence_list::rows(plan, &points);
     // What comes after the acceptance, such as an inspection before the warranty ends, is no part
     // of it.
-    let mut before = points.iter().filter(|p| !plan.follows_acceptance(&p.point));
+    let after_acceptance = plan.after_acceptance();
+    let asked = |status: &&PointStatus| !after_acceptance.contains(status.point.as_str());
+    let mut before = points.iter().filter(asked);
     let accepted = !points.is_empty() && before.all(|point| PAST.contains(&point.state()));
     SegmentStatus {
         segment: file.name.clone(),

@@ -6,6 +6,7 @@
 //! each other. The module is pure: text in, plan or faults out.
 
 mod asked;
+mod bounds;
 mod compare;
 mod cover;
 mod cover_facts;
@@ -17,12 +18,15 @@ mod package;
 mod points;
 mod sections;
 
+use std::collections::BTreeSet;
+
 use obvert_proto::{
     closeout::v1::{PlanFault, PointClass},
     common::v1::PaperGrade,
 };
 use obvert_tables::toml_text::{self, Faults, Reader};
 
+pub use bounds::MOST_POINTS;
 pub use compare::changes;
 pub use cover::{CoverText, FACTS, LINES, SIGNERS, TITLE_CHARS};
 pub use cover_facts::{COVER_FACTS, CoverFact};
@@ -144,14 +148,18 @@ impl PlanText {
             .find(|limit| limit.parameter == parameter && limit.operator == operator)
     }
 
-    /// Whether a point waits for the final acceptance, itself or through others.
-    pub fn follows_acceptance(&self, id: &str) -> bool {
-        let mut after = self.point(id).into_iter().flat_map(|point| &point.after);
-        after.any(|before| {
-            let accepts = self.point(before);
-            accepts.is_some_and(|point| point.evaluator == "final-acceptance")
-                || self.follows_acceptance(before)
-        })
+    /// Ids of the points that wait for the final acceptance, themselves or through others.
+    pub fn after_acceptance(&self) -> BTreeSet<&str> {
+        let accepts = |point: &&Point| point.evaluator == "final-acceptance";
+        let accepts: BTreeSet<_> = self.points.iter().filter(accepts).map(|p| &p.id).collect();
+        let mut following = BTreeSet::new();
+        for point in self.in_order() {
+            let follows = |id: &String| accepts.contains(id) || following.contains(id.as_str());
+            if point.after.iter().any(follows) {
+                following.insert(point.id.as_str());
+            }
+        }
+        following
     }
 
     /// Whether a point is asked of some segments only, by their turn in the order of lining.
@@ -162,7 +170,7 @@ impl PlanText {
 
     /// Points so ordered that each comes after those it waits for.
     pub fn in_order(&self) -> Vec<&Point> {
-        order::in_order(&self.points)
+        order::in_order(self.points.iter())
     }
 }
 
@@ -183,6 +191,10 @@ impl Point {
 /// Every fault of the text, in the order of rows.
 pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
     let mut faults = Faults::new(source);
+    bounds::fits("source", ("the plan", 0), source, &mut faults);
+    if faults.count() > 0 {
+        return Err(told(faults));
+    }
     let table = toml_text::read(source, &mut faults);
     let Some(table) = table else {
         return Err(told(faults));
@@ -197,6 +209,13 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
     let owner = text("owner", &mut faults);
     let revision = text("revision", &mut faults);
     if let Some(head) = head {
+        for (field, key, text) in [
+            ("title", "title", &title),
+            ("owner", "owner", &owner),
+            ("plan_revision", "revision", &revision),
+        ] {
+            bounds::fits(field, (key, head.place_of(key)), text, &mut faults);
+        }
         head.finish(&mut faults);
     }
     let limits = limits::read(root.tables("limit", &mut faults), &mut faults);
@@ -223,8 +242,14 @@ pub fn parse(source: &str) -> Result<PlanText, Vec<PlanFault>> {
 
 /// Faults as the service answers them.
 fn told(faults: Faults<'_>) -> Vec<PlanFault> {
-    let all = faults.sorted().into_iter();
-    let told = all.map(|fault| PlanFault {
+    let mut all = faults.sorted();
+    if all.len() >= Faults::FULL {
+        all.truncate(Faults::FULL);
+        if let Some(last) = all.last_mut() {
+            last.message.push_str("; more may follow, mend these first");
+        }
+    }
+    let told = all.into_iter().map(|fault| PlanFault {
         row: fault.row,
         column: fault.column,
         message: fault.message,

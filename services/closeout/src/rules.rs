@@ -80,9 +80,10 @@ pub(crate) fn plan_problem(name: &str, faults: &[PlanFault]) -> Problem {
 /// Refusal of an act on a segment of which points are held, with one entry per held point; points
 /// after the acceptance are left out.
 pub fn held(plan: &PlanText, status: &SegmentStatus) -> Problem {
+    let after_acceptance = plan.after_acceptance();
     let asked = status.points.iter();
     let asked: Vec<_> = asked
-        .filter(|point| !plan.follows_acceptance(&point.point))
+        .filter(|point| !after_acceptance.contains(point.point.as_str()))
         .collect();
     let held = asked.iter().filter(|point| !PAST.contains(&point.state()));
     let held: Vec<_> = held.collect();

@@ -3,6 +3,7 @@
 mod allowed;
 mod given;
 mod lapse;
+mod plans;
 mod release;
 
 use std::sync::Arc;
@@ -29,8 +30,7 @@ use crate::{
     package::{
         self, AssembleStream, DownloadStream, Press, assemble_stream, download_stream, trace,
     },
-    plan,
-    rules::{CloseoutRegister, plan_problem},
+    rules::CloseoutRegister,
 };
 
 /// Segments listed at once.
@@ -129,62 +129,17 @@ impl CloseoutService for Closeout {
         &self,
         request: Request<CheckPlanRequest>,
     ) -> Result<Response<CheckPlanResponse>, Status> {
-        let (caller, CheckPlanRequest { source, project }) = opened(request)?;
-        Ok(Response::new(match plan::parse(&source) {
-            Ok(plan) => {
-                let may = caller.may(Action::Read, &project);
-                let findings = match (&plan.package.cover, may) {
-                    (Some(cover), Ok(_)) if !project.is_empty() => {
-                        package::logo_findings(self.ledger(), &project, cover).await?
-                    }
-                    // Any key may check a plan; only who reads the project is told of its files.
-                    (Some(_), Err(refused)) if !project.is_empty() => {
-                        vec![format!("The logo was not looked for: {}.", refused.message)]
-                    }
-                    _ => Vec::new(),
-                };
-                let explained = plan::explain(&plan);
-                let limits = plan::explain_limits(&plan);
-                let left_out = plan::section_titles(&plan.package.left_out);
-                let plugin_sections = plan.package.plugin_sections.clone();
-                let cover = plan.package.cover.as_ref();
-                let cover = cover.map_or(Vec::new(), |cover| cover.rows());
-                let cover = cover.into_iter().map(|(what, is)| format!("{what}: {is}"));
-                let cover = cover.collect();
-                let points = plan.points.into_iter().map(|point| point.id).collect();
-                CheckPlanResponse {
-                    faults: Vec::new(),
-                    points,
-                    explained,
-                    left_out,
-                    cover,
-                    plugin_sections,
-                    findings,
-                    title: plan.title,
-                    owner: plan.owner,
-                    plan_revision: plan.revision,
-                    limits,
-                }
-            }
-            Err(faults) => CheckPlanResponse {
-                faults,
-                ..CheckPlanResponse::default()
-            },
-        }))
+        let (caller, request) = opened(request)?;
+        let checked = plans::checked(self.ledger(), &caller, request);
+        Ok(Response::new(checked.await?))
     }
 
     async fn compare_plans(
         &self,
         request: Request<ComparePlansRequest>,
     ) -> Result<Response<ComparePlansResponse>, Status> {
-        let (_, ComparePlansRequest { before, after }) = opened(request)?;
-        let read = |which: &str, source: &str| {
-            plan::parse(source).map_err(|faults| plan_problem(which, &faults))
-        };
-        let before = read("the plan before", &before)?;
-        let after = read("the plan after", &after)?;
-        let changes = plan::changes(&before, &after);
-        Ok(Response::new(ComparePlansResponse { changes }))
+        let (_, request) = opened(request)?;
+        Ok(Response::new(plans::compared(request).await?))
     }
 
     async fn evaluate_segment(

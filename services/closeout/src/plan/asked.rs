@@ -102,6 +102,9 @@ pub(super) fn due(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Option<Due
 pub(super) fn evidence(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Vec<String> {
     let words = table.words("evidence", faults);
     for (word, place) in &words {
+        if faults.is_full() {
+            break;
+        }
         if evidence_list::title(word).is_none() {
             let near = did_you_mean(word, evidence_list::ROWS.iter().map(|(row, _)| *row));
             let message = format!("the list of evidence has no row \"{word}\"{near}");

@@ -17,6 +17,9 @@ pub struct LimitKind {
     pub max: f64,
     /// Words it may be, where it is no number.
     pub words: &'static [&'static str],
+    /// What its value counts, where that could be doubted, as a plan may say it; evaluators judge on
+    /// this basis and no other.
+    pub basis: &'static str,
     /// What it bounds.
     pub meaning: &'static str,
 }
@@ -35,6 +38,7 @@ const fn number(
         min,
         max,
         words: &[],
+        basis: "",
         meaning,
     }
 }
@@ -45,13 +49,16 @@ const BOTH: &[Operator] = &[AtLeast, AtMost];
 
 /// Every limit, in the order of the work.
 pub const LIMIT_KINDS: &[LimitKind] = &[
-    number(
-        "survey_length_difference_percent",
-        MAX,
-        "percent",
-        (0.0, 20.0),
-        "measured length of the segment against its register",
-    ),
+    LimitKind {
+        basis: "wall to wall",
+        ..number(
+            "survey_length_difference_percent",
+            MAX,
+            "percent",
+            (0.0, 20.0),
+            "measured length of the segment against its register",
+        )
+    },
     number(
         "design_diameter_difference_percent",
         MAX,
@@ -127,6 +134,7 @@ pub const LIMIT_KINDS: &[LimitKind] = &[
             "five-percent-of-ordered",
             "iso",
         ],
+        basis: "the basis of the design",
         meaning: "how readings of the finished wall are judged",
     },
     number(
@@ -136,13 +144,16 @@ pub const LIMIT_KINDS: &[LimitKind] = &[
         (1.0, 100_000.0),
         "liner of one batch that one laboratory report may stand for",
     ),
-    number(
-        "leak_test_length_difference_percent",
-        MAX,
-        "percent",
-        (0.0, 50.0),
-        "length between the plugs against the segment",
-    ),
+    LimitKind {
+        basis: "wall to wall",
+        ..number(
+            "leak_test_length_difference_percent",
+            MAX,
+            "percent",
+            (0.0, 50.0),
+            "length between the plugs against the segment",
+        )
+    },
     number(
         "air_test_drop_kpa",
         MAX,
@@ -199,13 +210,16 @@ pub const LIMIT_KINDS: &[LimitKind] = &[
         (0.0, 200.0),
         "height of an irregularity; the larger of this and the percentage counts",
     ),
-    number(
-        "irregularity_height_percent",
-        MAX,
-        "percent",
-        (0.0, 30.0),
-        "height of an irregularity as a share of the nominal diameter",
-    ),
+    LimitKind {
+        basis: "of the nominal diameter",
+        ..number(
+            "irregularity_height_percent",
+            MAX,
+            "percent",
+            (0.0, 30.0),
+            "height of an irregularity as a share of the nominal diameter",
+        )
+    },
     number(
         "length_closure_m",
         MAX,

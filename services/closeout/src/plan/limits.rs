@@ -50,9 +50,10 @@ pub struct Limit {
     pub who_may_vary: Vec<String>,
 }
 
-/// A limit with the place at which it stands.
+/// A limit with the place at which its value stands.
 pub(super) struct Placed {
     pub(super) limit: Limit,
+    place: usize,
 }
 
 impl Operator {
@@ -125,6 +126,7 @@ pub(super) fn read(tables: Vec<Reader<'_>>, faults: &mut Faults<'_>) -> Vec<Plac
     let mut limits: Vec<Placed> = Vec::new();
     for mut table in tables {
         let place = table.place_of("parameter");
+        let value_place = table.place_of("value");
         let limit = read_one(&mut table, faults);
         let same = |other: &&Placed| {
             other.limit.parameter == limit.parameter && other.limit.operator == limit.operator
@@ -137,9 +139,35 @@ pub(super) fn read(tables: Vec<Reader<'_>>, faults: &mut Faults<'_>) -> Vec<Plac
             );
         }
         table.finish(faults);
-        limits.push(Placed { limit });
+        limits.push(Placed {
+            limit,
+            place: value_place,
+        });
     }
+    check_excluding(&limits, faults);
     limits
+}
+
+/// Refuses two limits of one parameter that no value is within.
+fn check_excluding(limits: &[Placed], faults: &mut Faults<'_>) {
+    let of = |operator| limits.iter().filter(move |p| p.limit.operator == operator);
+    for least in of(Operator::AtLeast) {
+        let same = |most: &&Placed| most.limit.parameter == least.limit.parameter;
+        for most in of(Operator::AtMost).filter(same).take(1) {
+            if least.limit.number() <= most.limit.number() {
+                continue;
+            }
+            let Limit {
+                parameter, unit, ..
+            } = &least.limit;
+            let message = format!(
+                "{parameter} >= {} {unit} and <= {} {unit} exclude each other, so that no value is \
+                 within both: correct one",
+                least.limit.value, most.limit.value
+            );
+            faults.add(least.place.max(most.place), message);
+        }
+    }
 }
 
 fn read_one(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Limit {
@@ -155,16 +183,18 @@ fn read_one(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Limit {
     let operator = operator(table, kind, faults);
     let unit = table.text_or("unit", "", faults);
     if let Some(kind) = kind.filter(|kind| kind.unit != unit) {
-        let wanted = if kind.unit.is_empty() {
-            "no unit"
-        } else {
-            kind.unit
-        };
-        let message = format!("unit is \"{unit}\", {parameter} is in {wanted}: convert the value");
+        let message = unit_fault(kind, &unit);
         faults.add(table.place_of("unit"), message);
     }
-    let value = value(table, kind, faults);
+    let value = value(table, kind, &unit, faults);
     let basis = table.text_or("basis", "", faults);
+    if let Some(kind) = kind.filter(|kind| !basis.is_empty() && kind.basis != basis) {
+        let message = match kind.basis {
+            "" => format!("{parameter} has one basis only: take it out and say it in source"),
+            known => format!("basis is \"{basis}\", {parameter} counts on \"{known}\": write that"),
+        };
+        faults.add(table.place_of("basis"), message);
+    }
     let source = table.text("source", faults);
     let who_may_vary = roles(table, "who_may_vary", faults);
     Limit {
@@ -175,6 +205,19 @@ fn read_one(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Limit {
         basis,
         source,
         who_may_vary,
+    }
+}
+
+/// What is wrong with the unit of a limit, and what to write.
+fn unit_fault(kind: &LimitKind, unit: &str) -> String {
+    let (parameter, wanted) = (kind.parameter, kind.unit);
+    match (unit, wanted) {
+        (_, "") => format!("unit is \"{unit}\", {parameter} has none: take unit out"),
+        ("", _) => format!("{parameter} is in {wanted}: add unit = \"{wanted}\""),
+        _ if unit.eq_ignore_ascii_case(wanted) => {
+            format!("unit is \"{unit}\", {parameter} is in {wanted}: write \"{wanted}\"")
+        }
+        _ => format!("unit is \"{unit}\", {parameter} is in {wanted}: convert the value"),
     }
 }
 
@@ -198,7 +241,12 @@ fn operator(table: &mut Reader<'_>, kind: Option<&LimitKind>, faults: &mut Fault
     }
 }
 
-fn value(table: &mut Reader<'_>, kind: Option<&LimitKind>, faults: &mut Faults<'_>) -> LimitValue {
+fn value(
+    table: &mut Reader<'_>,
+    kind: Option<&LimitKind>,
+    unit: &str,
+    faults: &mut Faults<'_>,
+) -> LimitValue {
     let place = table.place_of("value");
     let Some(value) = table.value("value") else {
         faults.add(table.place, "limit has no value: add value = ...");
@@ -234,8 +282,11 @@ fn value(table: &mut Reader<'_>, kind: Option<&LimitKind>, faults: &mut Faults<'
             );
             faults.add(place, message);
         }
-        (Some(number), Some(kind)) if number < kind.min || number > kind.max => {
-            let (min, max, unit) = (kind.min, kind.max, kind.unit);
+        // A value in another unit is converted first.
+        (Some(number), Some(kind))
+            if kind.unit == unit && !(kind.min..=kind.max).contains(&number) =>
+        {
+            let (min, max) = (kind.min, kind.max);
             let message =
                 format!("value is {number} {unit}, it must lie between {min} and {max}: check it");
             faults.add(place, message);
@@ -253,6 +304,9 @@ pub(super) fn roles(
 ) -> Vec<String> {
     let words = table.words(key, faults);
     for (word, place) in &words {
+        if faults.is_full() {
+            break;
+        }
         if !ROLES.contains(&word.as_str()) {
             let near = did_you_mean(word, ROLES.iter().copied());
             let message = format!(

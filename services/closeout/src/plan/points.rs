@@ -1,14 +1,15 @@
 //! `[[point]]`: what is looked at, by which evaluator, and who may release it.
 
 use obvert_proto::{closeout::v1::PointClass, common::v1::PaperGrade};
+use obvert_records::names;
 use obvert_tables::{
     did_you_mean,
-    toml_text::{Faults, Reader, listed, words_of},
+    toml_text::{Faults, Reader, check_controls, listed, words_of},
 };
 use toml::{Spanned, de::DeValue};
 
 use super::{
-    LimitKind, Operator, Point, asked,
+    LimitKind, MOST_POINTS, Operator, Point, asked,
     limits::{self, roles},
 };
 use crate::hold_points::{EVALUATORS, Evaluator, ParameterForm, ParameterKind};
@@ -70,6 +71,13 @@ pub(super) fn read(
     faults: &mut Faults<'_>,
 ) -> Vec<Placed> {
     let mut points: Vec<Placed> = Vec::new();
+    if let Some(beyond) = tables.get(MOST_POINTS) {
+        let count = tables.len();
+        let message =
+            format!("the plan has {count} points, at most {MOST_POINTS} fit: take some out");
+        faults.add(beyond.place, message);
+        return points;
+    }
     for mut table in tables {
         let placed = read_one(&mut table, limits, faults);
         let id = &placed.point.id;
@@ -87,6 +95,9 @@ pub(super) fn read(
 
 fn read_one(table: &mut Reader<'_>, limits: &[limits::Placed], faults: &mut Faults<'_>) -> Placed {
     let id = table.text("id", faults);
+    if let Some(wrong) = names::check_id("id", &id).filter(|_| !id.is_empty()) {
+        faults.add(table.place_of("id"), format!("id {}", wrong.message));
+    }
     let title = table.text("title", faults);
     let stage = table.text("stage", faults);
     let class = class(table, faults);
@@ -100,11 +111,7 @@ fn read_one(table: &mut Reader<'_>, limits: &[limits::Placed], faults: &mut Faul
         );
     }
     let parameters = parameters(table, evaluator, faults);
-    let released_by = roles(table, "released_by", faults);
-    if class != PointClass::Review && released_by.is_empty() {
-        let message = format!("point {id} is released by nobody: add released_by = [\"...\"]");
-        faults.add(table.place_of("class"), message);
-    }
+    let released_by = released_by(table, &id, class, faults);
     let varied_by = roles(table, "varied_by", faults);
     let least_grade = least_grade(table, faults);
     let source_clause = table.text_or("source_clause", "", faults);
@@ -154,6 +161,28 @@ fn read_one(table: &mut Reader<'_>, limits: &[limits::Placed], faults: &mut Faul
         after_places,
         after_place,
     }
+}
+
+/// Roles that release a point: some for every class but review, and none for that.
+fn released_by(
+    table: &mut Reader<'_>,
+    id: &str,
+    class: PointClass,
+    faults: &mut Faults<'_>,
+) -> Vec<String> {
+    let released_by = roles(table, "released_by", faults);
+    if class != PointClass::Review && released_by.is_empty() {
+        let message = format!("point {id} is released by nobody: add released_by = [\"...\"]");
+        faults.add(table.place_of("class"), message);
+    }
+    if class == PointClass::Review && !released_by.is_empty() {
+        let message = format!(
+            "point {id} is of class review, which its evidence releases without anybody: write class \
+             = \"hold\", or take released_by out"
+        );
+        faults.add(table.place_of("released_by"), message);
+    }
+    released_by
 }
 
 fn check_limit(
@@ -296,6 +325,7 @@ fn parameter(
     };
     let read = match kind.form {
         ParameterForm::Text => value.get_ref().as_str().map(|word| {
+            check_controls(kind.name, (word, place), faults);
             known(word, place, faults);
             ParameterValue::Text(word.to_owned())
         }),

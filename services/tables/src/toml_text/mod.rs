@@ -7,4 +7,4 @@ mod faults;
 mod reader;
 
 pub use faults::{Fault, Faults, place};
-pub use reader::{Reader, listed, number_of, read, words_of};
+pub use reader::{Reader, check_controls, listed, number_of, read, words_of};

@@ -23,7 +23,12 @@ pub struct Reader<'a> {
 pub fn read<'t>(source: &'t str, faults: &mut Faults<'_>) -> Option<Spanned<DeTable<'t>>> {
     let (table, errors) = DeTable::parse_recoverable(source);
     for error in &errors {
-        faults.add(error.span().unwrap_or_default().start, error.message());
+        let span = error.span().unwrap_or_default();
+        let message = match (error.message(), source.get(span.clone())) {
+            ("duplicate key", Some(key)) => format!("{key} stands twice: keep one"),
+            (message, _) => message.to_owned(),
+        };
+        faults.add(span.start, message);
     }
     errors.is_empty().then_some(table)
 }
@@ -220,7 +225,10 @@ impl<'a> Reader<'a> {
 
     fn as_text(&self, key: &str, value: &Spanned<DeValue<'_>>, faults: &mut Faults<'_>) -> String {
         match value.get_ref().as_str() {
-            Some(text) if !text.trim().is_empty() => text.to_owned(),
+            Some(text) if !text.trim().is_empty() => {
+                check_controls(key, (text, value.span().start), faults);
+                text.to_owned()
+            }
             Some(_) => {
                 faults.add(
                     value.span().start,
@@ -240,6 +248,17 @@ impl<'a> Reader<'a> {
     }
 }
 
+/// Refuses what would command a terminal that shows the text.
+pub fn check_controls(key: &str, (text, place): (&str, usize), faults: &mut Faults<'_>) {
+    let control = |c: char| c.is_control() && !matches!(c, '\n' | '\t' | '\r');
+    if text.contains(control) {
+        faults.add(
+            place,
+            format!("{key} holds control characters: remove them"),
+        );
+    }
+}
+
 /// Words of a list with their places.
 pub fn words_of(
     key: &'static str,
@@ -256,7 +275,10 @@ pub fn words_of(
     let mut words = Vec::new();
     for entry in array.iter() {
         match entry.get_ref().as_str() {
-            Some(word) => words.push((word.to_owned(), entry.span().start)),
+            Some(word) => {
+                check_controls(key, (word, entry.span().start), faults);
+                words.push((word.to_owned(), entry.span().start));
+            }
             None => faults.add(
                 entry.span().start,
                 format!("{key} holds something that is no text"),
