@@ -14,6 +14,7 @@ mod paper_grades;
 pub(crate) mod plan;
 mod plan_bounds;
 mod plan_cover;
+mod plan_editions;
 mod plan_misfits;
 mod plan_words;
 mod plug_in;

@@ -110,6 +110,7 @@ pub(crate) fn sources(fixture: &Fixture) -> Sources {
         plan: Arc::new(fixture.plan.clone()),
         plan_source: PLAN.into(),
         plan_ref,
+        plan_states: Vec::new().into(),
     };
     let status = loaded.status();
     let sources = Sources {

@@ -13,6 +13,7 @@ pub(crate) fn sample_sheet() -> SegmentSheet {
         cover: cover(),
         heart: sample_heart::heart(),
         points: sample_points::points(),
+        plan_states: sample_points::plan_states(),
         designs: vec![sample_points::design()],
         cure_logs: vec![sample_cure_log::cure_log()],
         laboratory_reports: vec![sample_site::laboratory_report()],
@@ -82,6 +83,7 @@ fn cover() -> Cover {
         package_revision: "3".into(),
         project_revision: "187".into(),
         plan_revision: "plans/marrowby-2026@12".into(),
+        plan_filed: "revision C, filed by person/office (office), 2026-03-02 09:10".into(),
         revision_time: "2026-06-18 16:42 America/New_York".into(),
         status: state("Held at 1 of 6 points", Mark::Open),
         status_lines: vec![

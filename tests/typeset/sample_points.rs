@@ -1,7 +1,8 @@
 //! The invented plan's points and the invented design.
 
 use obvert_typeset::segment_sheet::{
-    Design, DesignCheck, DesignInput, Figure, Mark, Point, Register, Release, State, Variance,
+    Design, DesignCheck, DesignInput, Figure, Mark, PlanState, Point, Register, Release, State,
+    Variance,
 };
 
 use super::sample::{figure, state};
@@ -23,6 +24,23 @@ fn released_by(name: &str, role: &str, time: &str) -> Option<Release> {
         role: role.into(),
         time: time.into(),
     })
+}
+
+pub(crate) fn plan_states() -> Vec<PlanState> {
+    let first = PlanState {
+        record: "plans/marrowby-2026@2".into(),
+        filed: "revision B, filed by person/office (office), 2026-02-20 08:00".into(),
+        reason: "None given.".into(),
+        ..PlanState::default()
+    };
+    let changed = PlanState {
+        record: "plans/marrowby-2026@12".into(),
+        filed: "revision C, filed by person/office (office), 2026-03-02 09:10".into(),
+        reason: "Letter of the owner of 2026-03-01.".into(),
+        changes: vec!["The plan's revision was \"B\" and is \"C\".".into()],
+        released: "ready-to-line".into(),
+    };
+    vec![first, changed]
 }
 
 pub(crate) fn points() -> Register<Point> {

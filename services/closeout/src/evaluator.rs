@@ -71,10 +71,13 @@ pub fn evaluate(plan: &PlanText, plan_ref: &RecordRef, file: &SegmentFile) -> Se
         accepted,
         plan_changes,
         evidence,
+        // Who filed the plan is no part of a verdict: who loads the plan adds it.
+        plan_states: Vec::new(),
     }
 }
 
-/// What the plan asks otherwise than when points were released by it, one sentence each.
+/// What the plan asks otherwise than when points were released by it, one sentence for each state
+/// of it by which some stand.
 fn plan_changes(
     plan: &PlanText,
     plan_ref: &RecordRef,
@@ -102,9 +105,7 @@ fn plan_changes(
             Some(changes) if changes.is_empty() => {
                 said.push(format!("{since}: the plan asks for the same"));
             }
-            Some(changes) => {
-                said.extend(changes.iter().map(|change| format!("{since}: {change}")));
-            }
+            Some(changes) => said.push(format!("{since}: {}", changes.join("; "))),
         }
     }
     said

@@ -29,6 +29,7 @@ mod lining_order;
 mod load;
 pub mod package;
 pub mod plan;
+mod plan_states;
 mod plugin_answers;
 mod record;
 mod rules;

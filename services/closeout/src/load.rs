@@ -5,6 +5,8 @@
 //! `office` as they stood at the commit's time, tests of the same batches, and older states that
 //! rules look at.
 
+mod plan;
+
 use std::{
     collections::{BTreeMap, BTreeSet},
     sync::Arc,
@@ -15,17 +17,17 @@ use obvert_ledger::{Ledger, LedgerError, Stored};
 use obvert_proto::{
     Problem,
     acceptance::v1::Sample,
-    closeout::v1::{Plan, Release, SegmentStatus},
-    common::v1::{Reason, RecordRef},
+    closeout::v1::{PlanState, SegmentStatus},
+    common::v1::RecordRef,
     material::v1::{LinerCertificate, LinerOrder},
-    project::v1::Project,
 };
 use obvert_records::{names, paper::is_paper, refusal};
 use prost::{Message, Name};
 
 use crate::{
     LiningOrder, evaluate,
-    plan::{self, PlanText},
+    plan::PlanText,
+    plan_states::ReadPlan,
     segment_file::{Gathered, SegmentFile},
 };
 
@@ -42,12 +44,31 @@ pub struct Loaded {
     pub plan_source: String,
     /// The plan's record and revision.
     pub plan_ref: RecordRef,
+    /// Every state of it so far, and of those that the project named before.
+    pub plan_states: Arc<[PlanState]>,
 }
 
 impl Loaded {
+    /// The plan as read, for the next segment of the project.
+    pub(crate) fn read_plan(&self) -> ReadPlan {
+        let project = &self.gathered.project;
+        ReadPlan {
+            record: self.plan_ref.clone(),
+            named_by: RecordRef {
+                name: project.name.clone(),
+                revision: project.revision,
+            },
+            text: Arc::clone(&self.plan),
+            states: Arc::clone(&self.plan_states),
+        }
+    }
+
     /// Where the segment stands.
     pub fn status(&self) -> SegmentStatus {
-        evaluate(&self.plan, &self.plan_ref, &self.file)
+        SegmentStatus {
+            plan_states: self.plan_states.to_vec(),
+            ..evaluate(&self.plan, &self.plan_ref, &self.file)
+        }
     }
 }
 
@@ -70,8 +91,8 @@ pub async fn load_segment(
 pub(crate) struct Known {
     /// Order of lining at the revision.
     pub(crate) lining_order: Option<LiningOrder>,
-    /// A plan that was read before, by its record.
-    pub(crate) plan: Option<(RecordRef, Arc<PlanText>)>,
+    /// A plan that was read before.
+    pub(crate) plan: Option<ReadPlan>,
 }
 
 /// The same where something may be known already.
@@ -121,10 +142,10 @@ pub(crate) async fn load_segment_with(
     gathering.add_comparisons().await?;
     gathering.add_office().await?;
     let mut former = gathering.former().await?;
-    let (plan, plan_source, plan_ref) = gathering.plan(&project, known.plan).await?;
-    former.extend(gathering.former_plans(&plan_ref).await?);
+    let (read, plan_source) = gathering.plan(&project, known.plan).await?;
+    former.extend(gathering.former_plans(&read.record).await?);
     let nonconformances = gathering.nonconformances(segment).await?;
-    let lining_order = match (plan.samples_by_turn(), known.lining_order) {
+    let lining_order = match (read.text.samples_by_turn(), known.lining_order) {
         (false, _) => LiningOrder::default(),
         (true, Some(known)) => known,
         (true, None) => LiningOrder::read(ledger, parts.project, at).await?,
@@ -143,9 +164,10 @@ pub(crate) async fn load_segment_with(
     Ok(Loaded {
         gathered,
         file,
-        plan,
+        plan: read.text,
         plan_source,
-        plan_ref,
+        plan_ref: read.record,
+        plan_states: read.states,
     })
 }
 
@@ -285,21 +307,6 @@ impl Gathering<'_> {
         Ok(former)
     }
 
-    /// States of the plan by which points of the segment were released, but for the newest.
-    async fn former_plans(&self, now: &RecordRef) -> Result<Vec<Stored>, Problem> {
-        let releases = self.of_type::<Release>();
-        let judged_by = releases.into_iter().filter_map(|(_, release)| release.plan);
-        let wanted: BTreeSet<(String, i64)> = judged_by
-            .filter(|plan| plan != now)
-            .map(|plan| (plan.name, plan.revision))
-            .collect();
-        let mut former = Vec::new();
-        for (name, at) in wanted {
-            former.extend(self.ledger.get(name, at).await.map_err(refusal)?);
-        }
-        Ok(former)
-    }
-
     /// Names of the nonconformances that name the segment, as the ledger lists them.
     async fn nonconformances(&self, segment: &str) -> Result<Vec<String>, Problem> {
         let of = (vec![segment.to_owned()], &["nonconformances"][..]);
@@ -309,55 +316,6 @@ impl Gathering<'_> {
             .into_iter()
             .map(|stored| stored.name)
             .collect())
-    }
-
-    async fn plan(
-        &self,
-        project: &Stored,
-        known: Option<(RecordRef, Arc<PlanText>)>,
-    ) -> Result<(Arc<PlanText>, String, RecordRef), Problem> {
-        let wrong = |message: String| Problem::new(Reason::PlanInvalid, message);
-        let named = Project::decode(project.body.clone())
-            .map(|p| p.plan)
-            .unwrap_or_default();
-        if named.is_empty() {
-            let message = format!(
-                "{} names no plan: write a plan and name it in the project",
-                project.name
-            );
-            return Err(wrong(message).fact("project", &project.name));
-        }
-        let here = names::parse(&named)
-            .is_some_and(|p| project.name == names::join("", "projects", p.project));
-        let stored = if here {
-            self.ledger
-                .get(named.clone(), self.at)
-                .await
-                .map_err(refusal)?
-        } else {
-            self.stood_at_time(named.clone()).await?
-        };
-        let Some(stored) = stored else {
-            let message = format!(
-                "plan {named} does not exist at revision {}: name another in the project",
-                self.at
-            );
-            return Err(wrong(message).fact("plan", named));
-        };
-        let source = Plan::decode(stored.body.clone())
-            .map(|plan| plan.source)
-            .unwrap_or_default();
-        let plan_ref = RecordRef {
-            name: stored.name,
-            revision: stored.revision,
-        };
-        if let Some((_, plan)) = known.filter(|(record, _)| *record == plan_ref) {
-            return Ok((plan, source, plan_ref));
-        }
-        match plan::parse(&source) {
-            Ok(plan) => Ok((Arc::new(plan), source, plan_ref)),
-            Err(faults) => Err(crate::rules::plan_problem(&named, &faults)),
-        }
     }
 }
 

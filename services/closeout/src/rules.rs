@@ -2,7 +2,9 @@
 
 use obvert_proto::{
     Problem, Violation,
-    closeout::v1::{Claim, PlanFault, PointStatus, Record, Release, SegmentStatus, record::Body},
+    closeout::v1::{
+        Claim, Plan, PlanFault, PointStatus, Record, Release, SegmentStatus, record::Body,
+    },
     common::v1::Reason,
     counted,
 };
@@ -32,13 +34,36 @@ impl Register for CloseoutRegister {
 
     fn judge(record: Record, named: &Named) -> Result<Judged<Record>, Problem> {
         if let Some(Body::Plan(text)) = &record.body {
-            plan::parse(&text.source).map_err(|faults| plan_problem("this plan", &faults))?;
+            let read = plan::parse(&text.source);
+            let read = read.map_err(|faults| plan_problem("this plan", &faults))?;
+            check_mark(&read, named)?;
         }
         if let Some(Body::Claim(claim)) = &record.body {
             check_acceptance(claim, named)?;
         }
         Ok(Judged::plain(record))
     }
+}
+
+/// The owner's mark names one content, whoever files it: other content is another edition.
+fn check_mark(now: &PlanText, named: &Named) -> Result<(), Problem> {
+    let Some((record, before)) = named.before::<Plan>() else {
+        return Ok(());
+    };
+    let same = || plan::parse(&before.source).is_ok_and(|before| before == *now);
+    let (old, new) = (before.plan_revision.trim(), now.revision.trim());
+    if !old.eq_ignore_ascii_case(new) || same() {
+        return Ok(());
+    }
+    let message = format!(
+        "is \"{}\", under which {}@{} holds other content: give the mark of the owner's new edition, \
+         in the plan's text too",
+        now.revision, record.name, record.revision
+    );
+    Err(Problem::fields(vec![Violation::new(
+        "plan.plan_revision",
+        message,
+    )]))
 }
 
 /// A claim goes against a release of its own segment.

@@ -21,12 +21,7 @@ use std::{
 use jiff::{Timestamp, civil::Date, tz::TimeZone};
 use obvert_access::OFFICE;
 use obvert_ledger::Ledger;
-use obvert_proto::{
-    Problem,
-    closeout::v1::SegmentStatus,
-    common::v1::{Commit, RecordRef},
-    dates::unix_ms,
-};
+use obvert_proto::{Problem, closeout::v1::SegmentStatus, common::v1::Commit, dates::unix_ms};
 use obvert_records::{names, refusal};
 use tokio::sync::Mutex;
 
@@ -34,7 +29,7 @@ use self::office::Office;
 use crate::{
     LiningOrder, Loaded,
     load::{Known, load_segment_with},
-    plan::PlanText,
+    plan_states::ReadPlan,
 };
 
 /// Commits read at once.
@@ -73,7 +68,7 @@ struct Kept {
     statuses: HashMap<String, Entry>,
     seen: HashMap<String, i64>,
     /// The plan that was read last.
-    plan: Option<(RecordRef, Arc<PlanText>)>,
+    plan: Option<ReadPlan>,
     /// Order of lining of each project that samples by it, with the revision it was read at.
     orders: HashMap<String, (i64, LiningOrder)>,
     /// Tick of the ledger before which everything for a project was seen.
@@ -229,7 +224,7 @@ impl Statuses {
     ) {
         let entry = Entry::of(project, loaded, status);
         let mut kept = self.kept.lock().await;
-        kept.plan = Some((loaded.plan_ref.clone(), Arc::clone(&loaded.plan)));
+        kept.plan = Some(loaded.read_plan());
         let seen = kept.seen.get(project).copied().unwrap_or_default();
         let read_at = loaded.gathered.revision;
         if seen > read_at {

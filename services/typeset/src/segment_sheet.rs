@@ -32,7 +32,7 @@ pub use laboratory::{LaboratoryReport, LaboratoryResult, Specimens};
 pub use owner_cover::{OwnerCover, ShownFact};
 pub use papers::Paper;
 pub use plugin_section::{PluginBlock, PluginSection};
-pub use points::{Point, Release, Variance};
+pub use points::{PlanState, Point, Release, Variance};
 pub use site::{Lateral, LeakTest, Nonconformance, Sample};
 
 use serde::Serialize;
@@ -52,6 +52,8 @@ pub struct SegmentSheet {
     /// Hold, witness and review points in the order of the plan, with the sentence that counts
     /// them.
     pub points: Register<Point>,
+    /// States of the plan up to the one judged by, in order of time.
+    pub plan_states: Vec<PlanState>,
     /// Design revisions that bear on the segment, the valid one first.
     pub designs: Vec<Design>,
     /// One entry for each run that lined the segment or part of it, aborted runs included.

@@ -12,6 +12,7 @@ mod heart;
 mod laboratory;
 mod owner_cover;
 mod papers;
+mod plan_states;
 mod plugin_sections;
 mod points;
 mod site;
@@ -86,6 +87,7 @@ pub(super) fn sheet(view: &View<'_>) -> SegmentSheet {
         cover: cover::cover(view),
         heart: heart(view),
         points: points::points(view),
+        plan_states: plan_states::plan_states(view),
         designs: design::designs(view),
         cure_logs: cure_log::cure_logs(view),
         laboratory_reports: laboratory::reports(view),

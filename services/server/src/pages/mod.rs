@@ -11,6 +11,7 @@ mod issuer;
 mod issuer_original;
 mod links;
 mod origin;
+mod plan_rows;
 mod rows;
 mod session;
 mod sheet_links;

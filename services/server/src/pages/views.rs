@@ -18,6 +18,7 @@ use serde::Serialize;
 
 use super::{
     Pages, Unshown,
+    plan_rows::{PlanStateRow, plan_name, plan_state_rows},
     rows::{
         ListedRow, PackageRow, PointRow, ProjectRow, SegmentRow, listed_rows, package_row,
         point_rows, standing,
@@ -162,7 +163,8 @@ pub(crate) async fn segment(
         sheets: Vec<SheetLink>,
         points: Vec<PointRow>,
         evidence: Vec<ListedRow>,
-        plan_changes: Vec<String>,
+        plan: String,
+        plan_states: Vec<PlanStateRow>,
     }
     let caller = pages.caller(&headers).await?;
     let shown = async {
@@ -172,7 +174,6 @@ pub(crate) async fn segment(
         let status = loaded.status();
         let row = row_of(&pages, &stored, &status).await?;
         let points = point_rows(&status, &loaded.plan);
-        let plan_changes = status.plan_changes.clone();
         let principal = caller.principal.clone();
         Ok(Data {
             principal,
@@ -186,7 +187,8 @@ pub(crate) async fn segment(
             sheets: sheet_links(&project, &loaded)?,
             points,
             evidence: listed_rows(&status),
-            plan_changes,
+            plan: status.plan.as_ref().map_or(String::new(), plan_name),
+            plan_states: plan_state_rows(&status, &loaded.file),
         })
     };
     let data = shown.await.map_err(|problem| pages.unshown(problem))?;

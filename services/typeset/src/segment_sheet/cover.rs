@@ -35,6 +35,8 @@ pub struct Cover {
     pub project_revision: String,
     /// The plan that was judged by, with its revision, such as `plans/marrowby-2026@12`.
     pub plan_revision: String,
+    /// The owner's mark of that plan, who filed it, and when.
+    pub plan_filed: String,
     /// The commit time of the project revision, which is the date of this document.
     pub revision_time: String,
     /// The standing of the whole segment in one phrase.

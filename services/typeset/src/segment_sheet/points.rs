@@ -29,6 +29,21 @@ pub struct Point {
     pub variance: Option<Variance>,
 }
 
+/// One state of the plan, with who filed it and what it changed.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct PlanState {
+    /// The record that holds it, `name@revision`.
+    pub record: String,
+    /// The owner's mark, who filed it, and when.
+    pub filed: String,
+    /// Why it was filed.
+    pub reason: String,
+    /// What it changed of the state before, one sentence each; empty for the first.
+    pub changes: Vec<String>,
+    /// Ids of the points that stand by releases under this state.
+    pub released: String,
+}
+
 /// Who released a point and when.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Release {

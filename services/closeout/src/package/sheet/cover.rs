@@ -3,7 +3,7 @@
 use obvert_proto::{closeout::v1::PointState, common::v1::LengthBasis};
 use obvert_typeset::segment_sheet::{Cover, Figure, Logo, Mark, State};
 
-use super::{View, plugin_sections::lacking, verification::spaced};
+use super::{View, plan_states, plugin_sections::lacking, verification::spaced};
 use crate::{
     package::{
         figures::on,
@@ -35,6 +35,7 @@ pub(super) fn cover(view: &View<'_>) -> Cover {
         package_revision: since::issue_number(file).to_string(),
         project_revision: file.revision.to_string(),
         plan_revision: words::reference(view.status.plan.as_ref()),
+        plan_filed: plan_states::judging(view),
         revision_time: revision_time(view),
         status: standing(view),
         status_lines: status_lines(view),
@@ -204,6 +205,7 @@ fn notes(view: &View<'_>) -> Vec<String> {
         )),
     };
     let mut notes = vec![issue(view)];
+    notes.extend(plan_states::changed(view));
     notes.push(people(view));
     notes.extend(originals::kept_in_words(view.originals, view.terms));
     notes.extend([

@@ -16,22 +16,9 @@ pub(super) fn points(view: &View<'_>) -> Register<Point> {
     let points = &view.status.points;
     let rows = points.iter().map(|status| point(view, status)).collect();
     let number = counted(points.len(), "point", "points");
-    let changes: Vec<_> = view
-        .status
-        .plan_changes
-        .iter()
-        .map(|c| sentence(c))
-        .collect();
-    let changed = match changes.as_slice() {
-        [] => String::new(),
-        changes => format!(
-            " The plan was changed after points were released by it: {}",
-            changes.join(" ")
-        ),
-    };
     register(
         format!(
-            "The plan has {number} for this segment; {}.{changed}",
+            "The plan has {number} for this segment; {}.",
             words::standing(view.status)
         ),
         rows,
@@ -114,7 +101,7 @@ fn variance(
 }
 
 /// A finding as a sentence: capital first, full stop last.
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let mut letters = text.trim().chars();
     let Some(first) = letters.next() else {
         return String::new();
