@@ -16,6 +16,7 @@ mod mistakes;
 mod pages;
 mod papers;
 mod plan_explained;
+mod plan_revised;
 mod sizes;
 mod space;
 mod stop;

@@ -32,6 +32,9 @@ pub(super) fn verbs(command: Command) -> Command {
                 .args([positional("id"), file_arg("file"), project()])
                 .args(write_options()),
         )
+        .mut_subcommand("revise", |revise| {
+            revise.about("Write a new state of a plan from its TOML file, or of its record in JSON")
+        })
 }
 
 fn plan_arg(name: &'static str) -> Arg {

@@ -90,6 +90,7 @@ pub(crate) async fn run(matches: &ArgMatches) -> Result<(), Failure> {
         ("plan", "explain") => plan_words::explain(&session, given).await,
         ("plan", "diff") => plan_words::diff(&session, given).await,
         ("plan", "add") => plan::add(&session, given).await,
+        ("plan", "revise") => plan::revise(&session, given).await,
         ("segment", "trace") => trace::run(&session, given).await,
         ("package", "assemble") => package::assemble(&session, given).await,
         ("package", "assemble-all") => build::assemble_all(&session, given).await,
