@@ -3,10 +3,18 @@
 use std::{fs, process::Command};
 
 use super::{
+    assembling::stored,
     forging::{Entry, packed, signed_again},
-    sample::{files, package},
+    sample::{files, package, signed},
 };
-use crate::server::support::program;
+use crate::{
+    audit::copied_store,
+    closeout::fixture::SEGMENT,
+    server::{
+        files::obvert,
+        support::{Server, prepared, program},
+    },
+};
 
 /// Exit code and what was printed on standard error.
 fn verify(bytes: &[u8]) -> (Option<i32>, String) {
@@ -101,4 +109,20 @@ fn more_than_a_hundredfold_is_refused() {
         &packed(&[bomb]),
         "it unpacks to more than 100 times its size",
     );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_package_that_is_only_asked_for_is_no_failure_when_it_could_be_made() {
+    let store = stored(&signed()).await;
+    store.ledger.close().await;
+    let folder = prepared("");
+    copied_store(store.folder.path(), folder.path());
+    let server = Server::start_in(folder);
+    server.write_office_key();
+    let words = format!("package assemble {SEGMENT} --validate-only");
+    let (code, printed) = obvert(&server, &words);
+    assert_eq!(code, 0, "{printed}");
+    assert_eq!(printed.trim(), "every point is past; nothing was assembled");
+    let (_, listed) = obvert(&server, "--json package list --project quillfern");
+    assert!(!listed.contains("/packages/"), "{listed}");
 }

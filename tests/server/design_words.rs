@@ -23,7 +23,7 @@ impl Office {
     /// A server with one project, one segment and one stored wall design.
     fn with_design() -> Self {
         let office = Self(Server::start(""));
-        office.file("office.key", &office.0.key());
+        office.0.write_office_key();
         office.file(
             "project.json",
             r#"{"title": "Quillfern Lane", "contractNumber": "MSD-2026-07",

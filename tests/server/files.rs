@@ -5,7 +5,7 @@ use std::{fs, process::Command};
 use super::support::{Server, program};
 
 /// Runs the command line with the office's key: its exit code, and what it printed.
-pub(super) fn obvert(server: &Server, words: &str) -> (i32, String) {
+pub(crate) fn obvert(server: &Server, words: &str) -> (i32, String) {
     let ran = Command::new(program("obvert"))
         .args(["--server", &format!("http://{}", server.address)])
         .args(["--key-file", "office.key"])
@@ -22,7 +22,7 @@ pub(super) fn obvert(server: &Server, words: &str) -> (i32, String) {
 pub(super) fn started() -> Server {
     let server = Server::start("");
     let file = |name: &str, text: &str| fs::write(server.folder.path().join(name), text).unwrap();
-    file("office.key", &server.key());
+    server.write_office_key();
     file(
         "project.json",
         r#"{"title": "Quillfern Lane", "contractNumber": "MSD-2026-07",

@@ -8,7 +8,7 @@ mod crew_page;
 mod deadlines;
 mod design_words;
 mod fields;
-mod files;
+pub(crate) mod files;
 mod limits;
 mod links;
 pub(crate) mod matrix;

@@ -25,8 +25,7 @@ struct Site(Server);
 impl Site {
     fn start() -> Self {
         let site = Self(Server::start(""));
-        let office = site.0.key();
-        site.file("office.key", &office);
+        site.0.write_office_key();
         site.file("plan.toml", &plan());
         site.file("scan.txt", "Accreditation 4711 <script>alert(1)</script>\n");
         site.json(

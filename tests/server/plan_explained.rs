@@ -11,7 +11,7 @@ use crate::closeout::plan::SMALL;
 /// What `plan explain` prints of a plan's text.
 fn explained(server: &Server, source: &str, json: bool) -> String {
     let folder = server.folder.path();
-    fs::write(folder.join("office.key"), server.key()).unwrap();
+    server.write_office_key();
     fs::write(folder.join("plan.toml"), source).unwrap();
     let ended = Command::new(program("obvert"))
         .current_dir(folder)

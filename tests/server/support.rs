@@ -1,9 +1,10 @@
 //! A real obvertd in a folder of its own.
 
 use std::{
-    fs,
+    fs::{self, Permissions},
     io::{Read, Write},
     net::{SocketAddr, TcpStream},
+    os::unix::fs::PermissionsExt,
     path::{Path, PathBuf},
     process::{Child, Command, ExitStatus},
     time::{Duration, Instant},
@@ -140,6 +141,13 @@ impl Server {
             .expect("the first key")
             .trim()
             .to_owned()
+    }
+
+    /// Writes the first key into `office.key` of the folder, for its owner only.
+    pub(crate) fn write_office_key(&self) {
+        let file = self.folder.path().join("office.key");
+        fs::write(&file, self.key()).expect("the key is written");
+        fs::set_permissions(&file, Permissions::from_mode(0o600)).expect("only its owner reads it");
     }
 
     /// Channel without a key.

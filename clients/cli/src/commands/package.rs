@@ -18,19 +18,23 @@ use crate::{Exit, Failure, output::Output, plain_file_name, progress, verify};
 
 pub(crate) async fn assemble(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let segment = text(given, "segment").to_owned();
+    let write = write::envelope(given);
+    let validate_only = write.validate_only;
     let request = AssemblePackageRequest {
-        write: Some(write::envelope(given)),
+        write: Some(write),
         segment,
         with_people: given.get_flag("with-people"),
     };
     let mut client = CloseoutServiceClient::new(session.channel.clone());
     let mut answers = client.assemble_package(request).await?.into_inner();
     let bar = progress::steps(0, "assembling");
+    let mut last_step = None;
     while let Some(answer) = answers.message().await? {
         bar.set_length(u64::try_from(answer.total_count).unwrap_or_default());
         bar.set_position(u64::try_from(answer.done_count).unwrap_or_default());
         bar.set_message(answer.step.clone());
         let (Some(meta), Some(package)) = (answer.meta, answer.package) else {
+            last_step = Some(answer.step);
             continue;
         };
         bar.finish_and_clear();
@@ -46,10 +50,14 @@ pub(crate) async fn assemble(session: &Session, given: &ArgMatches) -> Result<()
             .output
             .say(&format!("{}@{}: {size} bytes", meta.name, meta.revision));
     }
-    Err(Failure::new(
-        Exit::Failure,
-        "the server ended the work without a package",
-    ))
+    bar.finish_and_clear();
+    match last_step {
+        Some(step) if validate_only => session.output.say(&step),
+        _ => Err(Failure::new(
+            Exit::Failure,
+            "the server ended the work without a package",
+        )),
+    }
 }
 
 pub(crate) async fn fetch(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
