@@ -113,7 +113,7 @@ fn a_package_of_a_newer_form_is_named_though_it_is_signed() {
     assert_ne!(info, newer);
     let (what, _) = refused(&signed_again("bag-info.txt", newer.as_bytes()));
     assert!(
-        what.contains("format 2, this program knows 1: use a newer obvert"),
+        what.contains("it says format 2, this program knows 1"),
         "{what}"
     );
 }

@@ -43,14 +43,40 @@ fn a_whole_package_passes() {
     assert_eq!(verify(&package()), (Some(0), String::new()));
 }
 
-#[test]
-fn a_package_of_a_newer_form_is_named() {
+/// What bag-info.txt of the sample says, changed.
+pub(super) fn info_with(was: &str, is: &str) -> String {
     let info = String::from_utf8(files(&package())["bag-info.txt"].clone()).unwrap();
-    let newer = info.replace("Obvert-Package-Format: 1", "Obvert-Package-Format: 2");
-    refused(
-        &signed_again("bag-info.txt", newer.as_bytes()),
-        "the package has format 2, this program knows 1: use a newer obvert",
-    );
+    let changed = info.replace(was, is);
+    assert_ne!(info, changed);
+    changed
+}
+
+#[test]
+fn a_package_of_a_newer_form_is_called_newer_and_never_forged() {
+    let info = info_with("Obvert-Package-Format: 1", "Obvert-Package-Format: 2");
+    let signed = signed_again("bag-info.txt", info.as_bytes());
+    // A newer form may also have files that this program does not know.
+    let parts = [("bag-info.txt", info.as_str()), ("tag-of-later.txt", "x")];
+    let strange = parts.map(|(path, text)| Entry::stored(&format!("s-1/{path}"), text.as_bytes()));
+    for bytes in [signed, packed(&strange)] {
+        let (code, said) = verify(&bytes);
+        assert_eq!(code, Some(8), "{said}");
+        let first = said.lines().next().unwrap();
+        assert!(first.contains("verify it with a newer obvert"), "{said}");
+        assert!(said.contains("format 2, this program knows 1"), "{said}");
+        assert!(!said.contains("ask for it again"), "{said}");
+    }
+}
+
+#[test]
+fn a_form_that_no_version_has_is_no_newer_one() {
+    for form in ["0", "-2", "two"] {
+        let info = info_with("Package-Format: 1", &format!("Package-Format: {form}"));
+        refused(
+            &signed_again("bag-info.txt", info.as_bytes()),
+            "which no package has",
+        );
+    }
 }
 
 #[test]

@@ -10,12 +10,15 @@ use super::{
 };
 
 /// Version of the package's form that this program knows.
-const FORMAT: &str = "1";
+const FORMAT: u32 = 1;
+/// Label of that version.
+const FORMAT_LABEL: &str = "Obvert-Package-Format";
+const BAG_INFO: &str = "bag-info.txt";
 const BAGIT: &str = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n";
 /// Files that the tag manifest lists, in its order.
 const TAG_FILES: [&str; 4] = [
     "HOW-TO-VERIFY.txt",
-    "bag-info.txt",
+    BAG_INFO,
     "bagit.txt",
     "manifest-sha256.txt",
 ];
@@ -37,6 +40,30 @@ pub(super) struct Contents {
     pub(super) file_count: usize,
     pub(super) payload_bytes: usize,
     info: BTreeMap<String, String>,
+}
+
+/// Refuses a package that says it has a newer form, before anything that a newer form may change is
+/// looked at. What it says is not checked, so it only ever decides how the refusal reads.
+pub(super) fn refuse_newer(archive: &Archive) -> Result<(), Damage> {
+    let in_top_folder = |name: &str| {
+        name.split_once('/')
+            .is_some_and(|(_, path)| path == BAG_INFO)
+    };
+    let mut entries = archive.entries.iter();
+    let Some(entry) = entries.find(|entry| in_top_folder(&entry.name)) else {
+        return Ok(());
+    };
+    let text = String::from_utf8_lossy(&entry.data);
+    let mut rows = text.lines().filter_map(|row| row.split_once(": "));
+    let said = rows.find(|(label, _)| *label == FORMAT_LABEL);
+    match said.and_then(|(_, value)| value.parse::<u32>().ok()) {
+        Some(format) if format > FORMAT => Err(Damage::newer(
+            entry.offset,
+            &entry.name,
+            format!("it says format {format}, this program knows {FORMAT}"),
+        )),
+        _ => Ok(()),
+    }
 }
 
 /// Sorts the entries out; each lies in one top folder and is one that a package has.
@@ -114,19 +141,19 @@ pub(super) fn check(layout: &Layout<'_>) -> Result<Contents, Damage> {
     let oxum = format!("{payload_bytes}.{}", payload.len());
     let said = contents.info("Payload-Oxum");
     if said != oxum {
-        let entry = layout.required("bag-info.txt")?;
+        let entry = layout.required(BAG_INFO)?;
         let what = format!("it says Payload-Oxum {said}, the payload has {oxum}");
         return Err(Damage::new(entry.offset, &entry.name, what));
     }
     Ok(contents)
 }
 
-/// Labels of bag-info.txt; a form newer than this program knows is refused by name.
+/// Labels of bag-info.txt.
 fn info(layout: &Layout<'_>) -> Result<BTreeMap<String, String>, Damage> {
-    let entry = layout.required("bag-info.txt")?;
+    let entry = layout.required(BAG_INFO)?;
     let wrong = |what: String| Damage::new(entry.offset, &entry.name, what);
     let mut info = BTreeMap::new();
-    for row in layout.text("bag-info.txt")?.lines() {
+    for row in layout.text(BAG_INFO)?.lines() {
         let parts = row.split_once(": ");
         let (label, value) =
             parts.ok_or_else(|| wrong(format!("{row:?} is no label and value")))?;
@@ -134,12 +161,12 @@ fn info(layout: &Layout<'_>) -> Result<BTreeMap<String, String>, Damage> {
             return Err(wrong(format!("{label} stands twice")));
         }
     }
-    match info.get("Obvert-Package-Format").map(String::as_str) {
-        Some(FORMAT) => Ok(info),
+    match info.get(FORMAT_LABEL) {
+        Some(said) if *said == FORMAT.to_string() => Ok(info),
         Some(other) => Err(wrong(format!(
-            "the package has format {other}, this program knows {FORMAT}: use a newer obvert"
+            "it says format {other:?}, which no package has"
         ))),
-        None => Err(wrong("it names no Obvert-Package-Format".to_owned())),
+        None => Err(wrong(format!("it names no {FORMAT_LABEL}"))),
     }
 }
 

@@ -2,9 +2,10 @@
 //!
 //! 1. [`zip_reader`] takes the file apart by hand: local entries from the first byte on without a
 //!    gap, then exactly the directory that those entries imply, then nothing.
-//! 2. [`signature`] holds the signer's key against two signatures: one over all bytes before the
+//! 2. [`bag`] looks whether the package says that it is of a newer form, and refuses it by that name.
+//! 3. [`signature`] holds the signer's key against two signatures: one over all bytes before the
 //!    last entry, one over the list of digests.
-//! 3. [`bag`] holds every file against that list, both ways round.
+//! 4. [`bag`] holds every file against that list, both ways round.
 //!
 //! The reader knows only the form that the server writes. A file that another program packed again
 //! is refused even when its content is the same: what it carries besides is not accounted for.
@@ -101,6 +102,8 @@ struct Damage {
     /// Path inside the package; empty where no entry is concerned.
     entry: String,
     what: String,
+    /// Whether it says that it is of a form that this program does not know yet.
+    newer: bool,
 }
 
 impl Damage {
@@ -110,12 +113,27 @@ impl Damage {
             offset,
             entry,
             what,
+            newer: false,
+        }
+    }
+
+    fn newer(offset: usize, entry: impl Into<String>, what: impl Into<String>) -> Self {
+        Self {
+            newer: true,
+            ..Self::new(offset, entry, what)
         }
     }
 
     fn failure(self, path: &Path) -> Failure {
         let file = path.display();
-        let message = format!("{file} is not the package that was signed; ask for it again");
+        let message = if self.newer {
+            format!(
+                "{file} says that it is of a newer form: verify it with a newer obvert; nothing of \
+                 it was checked"
+            )
+        } else {
+            format!("{file} is not the package that was signed; ask for it again")
+        };
         let mut failure = Failure::new(Exit::VerificationFailed, message);
         let place = if self.entry.is_empty() {
             file.to_string()
@@ -141,6 +159,7 @@ fn read(path: &Path) -> Result<Vec<u8>, Failure> {
 
 fn checked(bytes: &[u8], expected: Option<&str>) -> Result<Verified, Damage> {
     let archive = zip_reader::read(bytes)?;
+    bag::refuse_newer(&archive)?;
     let layout = bag::layout(&archive)?;
     let fingerprint = signature::check(bytes, &archive, &layout)?;
     let contents = bag::check(&layout)?;
