@@ -2,10 +2,14 @@
 
 use std::{fs, path::Path, process::Command};
 
+use ed25519_dalek::SigningKey;
 use obvert_proto::{acceptance::v1::LeakTest, project::v1::Segment};
 use serde_json::Value;
 
-use super::sample::{built, signed, sources};
+use super::{
+    forging::signed_by,
+    sample::{built, files, package, signed, signed_under, sources},
+};
 use crate::{closeout::fixture::Fixture, server::support::program};
 
 /// Runs the diff; its exit code and what it printed for programs.
@@ -112,4 +116,43 @@ fn a_damaged_package_is_refused_before_anything_is_compared() {
     bytes[middle] ^= 1;
     fs::write(&damaged, &bytes).unwrap();
     assert_eq!(run(&whole, &damaged), (Some(8), Value::Null));
+}
+
+#[test]
+fn the_same_content_under_another_key_differs_by_its_signer() {
+    let folder = tempfile::tempdir().unwrap();
+    let own = SigningKey::from_bytes(&[8; 32]);
+    let bytes = package();
+    let bagit = files(&bytes)["bagit.txt"].clone();
+    let paths = ["genuine.zip", "other.zip"].map(|name| folder.path().join(name));
+    fs::write(&paths[0], &bytes).unwrap();
+    fs::write(&paths[1], signed_by(&own, "bagit.txt", &bagit)).unwrap();
+    let mut command = Command::new(program("obvert"));
+    let ended = command.args(["package", "diff"]).args(&paths).output();
+    let ended = ended.unwrap();
+    let said = String::from_utf8([ended.stdout, ended.stderr].concat()).unwrap();
+    assert_eq!(ended.status.code(), Some(1), "{said}");
+    assert!(said.contains("these differ: the signer"), "{said}");
+    let label = &run(&paths[0], &paths[1]).1["difference"]["labels"][0];
+    assert_eq!(label["label"], "signer");
+    for which in ["old", "new"] {
+        let fingerprint = label[which].as_str().unwrap();
+        assert!(said.contains(fingerprint), "{which}: {said}");
+    }
+}
+
+#[test]
+fn a_point_that_the_older_plan_had_not_is_added_and_has_no_other_facts() {
+    let older = signed();
+    let point = "\n[[point]]\nid = \"survey-again\"\ntitle = \"Pipe measured\"\nclass = \"review\"\n\
+                 evaluator = \"field-survey\"\nsource_clause = \"2.2\"\nstage = \"before ordering\"\n";
+    let newer = signed_under(point, |_| {});
+    let (_, said) = diff(&older, &newer);
+    let points = said["difference"]["points"].as_array().unwrap();
+    let added = points
+        .iter()
+        .find(|p| p["point"] == "survey-again")
+        .unwrap();
+    assert_eq!(added["old"], Value::Null);
+    assert_eq!(added["facts"], false, "{added}");
 }

@@ -2,10 +2,13 @@
 
 use std::{collections::BTreeMap, sync::LazyLock};
 
-use ed25519_dalek::{Signer as _, SigningKey};
+use ed25519_dalek::{
+    Signer as _, SigningKey,
+    pkcs8::{EncodePublicKey, spki::der::pem::LineEnding},
+};
 use sha2::{Digest, Sha256};
 
-use super::sample::{files, hex, package, signer};
+use super::sample::{files, hex, package};
 
 /// One entry as its headers say it, whatever its bytes are.
 #[derive(Clone)]
@@ -94,9 +97,19 @@ pub(crate) fn packed(entries: &[Entry]) -> Vec<u8> {
 
 /// The sample's package with one tag file of other bytes, its lists and signatures made right again.
 pub(crate) fn signed_again(path: &str, data: &[u8]) -> Vec<u8> {
+    signed_by(&SigningKey::from_bytes(&[7; 32]), path, data)
+}
+
+/// The same with a key of somebody else's.
+pub(crate) fn signed_by(key: &SigningKey, path: &str, data: &[u8]) -> Vec<u8> {
     static FILES: LazyLock<BTreeMap<String, Vec<u8>>> = LazyLock::new(|| files(&package()));
     let mut all = FILES.clone();
     all.insert(path.to_owned(), data.to_vec());
+    let pem = key
+        .verifying_key()
+        .to_public_key_pem(LineEnding::LF)
+        .unwrap();
+    all.insert("signature/signer.pem".into(), pem.into_bytes());
     let listed = [
         "HOW-TO-VERIFY.txt",
         "bag-info.txt",
@@ -104,12 +117,10 @@ pub(crate) fn signed_again(path: &str, data: &[u8]) -> Vec<u8> {
         "manifest-sha256.txt",
     ];
     let rows = listed.map(|path| format!("{}  {path}\n", hex(&all[path])));
-    signed(all, rows.concat())
+    signed(key, all, rows.concat())
 }
 
-fn signed(mut all: BTreeMap<String, Vec<u8>>, tag_manifest: String) -> Vec<u8> {
-    let key = SigningKey::from_bytes(&[7; 32]);
-    assert_eq!(signer().fingerprint(), hex(key.verifying_key().as_bytes()));
+fn signed(key: &SigningKey, mut all: BTreeMap<String, Vec<u8>>, tag_manifest: String) -> Vec<u8> {
     let signature = key.sign(tag_manifest.as_bytes()).to_bytes();
     all.insert(
         "signature/tagmanifest-sha256.sig".into(),

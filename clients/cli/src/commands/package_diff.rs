@@ -7,14 +7,15 @@ use serde_json::{Value, json};
 use super::file;
 use crate::{
     Exit, Failure,
-    diff::{Difference, PointChange, RecordChange},
+    diff::{Difference, LabelChange, PointChange, RecordChange},
     output::Output,
     verify::{self, Verified},
 };
 
 pub(crate) fn run(given: &ArgMatches, output: Output) -> Result<(), Failure> {
-    let (older, before) = verify::open(file(given, "older")?)?;
-    let (newer, after) = verify::open(file(given, "newer")?)?;
+    let before = verify::open(file(given, "older")?)?;
+    let after = verify::open(file(given, "newer")?)?;
+    let (older, newer) = (&before.0, &after.0);
     if older.segment != newer.segment {
         let message = format!(
             "the packages show two segments, {} and {}: compare packages of one",
@@ -26,20 +27,21 @@ pub(crate) fn run(given: &ArgMatches, output: Output) -> Result<(), Failure> {
     if output.is_json() {
         output.json(&json!({ "older": older, "newer": newer, "difference": difference }))?;
     } else {
-        show(&older, &newer, &difference, output)?;
+        show(older, newer, &difference, output)?;
     }
     if difference.is_empty() {
         return Ok(());
     }
+    let labels = difference.labels.iter();
+    let labels = labels.map(|change| format!("the {}", change.label));
     let parts = [
         (difference.records.len(), "record", "records"),
         (difference.points.len(), "point", "points"),
         (difference.files.len(), "file", "files"),
     ];
     let parts = parts.into_iter().filter(|(count, ..)| *count > 0);
-    let parts: Vec<_> = parts
-        .map(|(count, one, many)| counted(count, one, many))
-        .collect();
+    let parts = parts.map(|(count, one, many)| counted(count, one, many));
+    let parts: Vec<_> = labels.chain(parts).collect();
     let message = format!("these differ: {}", parts.join(", "));
     Err(Failure::new(Exit::Failure, message))
 }
@@ -55,7 +57,14 @@ fn show(
         newer.owner_segment_id, older.revision, newer.revision
     ))?;
     if difference.is_empty() {
-        return output.say("nothing differs but the revision");
+        let same = older.revision == newer.revision;
+        return output.say(match same {
+            true => "nothing differs",
+            false => "nothing differs but the revision",
+        });
+    }
+    for change in &difference.labels {
+        output.say(&label_words(change))?;
     }
     let records: Vec<_> = difference.records.iter().flat_map(record_rows).collect();
     part(output, &["record", "", "was", "is"], &records)?;
@@ -66,6 +75,15 @@ fn show(
         .map(|file| vec![file.path.clone(), file.standing.word().to_owned()])
         .collect();
     part(output, &["file", ""], &files)
+}
+
+/// What another signer or history means, and both values one above the other.
+fn label_words(change: &LabelChange) -> String {
+    let what = match change.label {
+        "signer" => "two keys signed them: ask the server's operator whether both are its own",
+        _ => "they show one revision of two histories: ask for 'obvertd audit verify' of the store",
+    };
+    format!("\n{what}\n  was  {}\n  is   {}", change.old, change.new)
 }
 
 fn part(output: Output, head: &[&str], rows: &[Vec<String>]) -> Result<(), Failure> {
@@ -103,7 +121,12 @@ fn record_rows(change: &RecordChange) -> Vec<Vec<String>> {
 
 fn point_row(change: &PointChange) -> Vec<String> {
     let state = |state: &Option<String>| state.clone().unwrap_or_else(|| "not in the plan".into());
-    let facts = if change.facts { "other facts" } else { "" };
+    let facts = match (&change.old, &change.new) {
+        (None, _) => "added",
+        (_, None) => "gone",
+        _ if change.facts => "other facts",
+        _ => "",
+    };
     vec![
         change.point.clone(),
         facts.to_owned(),

@@ -12,7 +12,10 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::Failure;
+use crate::{
+    Failure,
+    verify::{Opened, Verified},
+};
 pub(crate) use points::PointChange;
 pub(crate) use records::{RecordChange, Standing};
 
@@ -27,9 +30,19 @@ const DERIVED: [&str; 4] = [
 /// Everything that differs.
 #[derive(Debug, Serialize)]
 pub(crate) struct Difference {
+    /// What the packages say of themselves otherwise, though their contents do not make them.
+    pub(crate) labels: Vec<LabelChange>,
     pub(crate) records: Vec<RecordChange>,
     pub(crate) points: Vec<PointChange>,
     pub(crate) files: Vec<FileChange>,
+}
+
+/// Who signed, or which history stands behind it, and not alike in both packages.
+#[derive(Debug, Serialize)]
+pub(crate) struct LabelChange {
+    pub(crate) label: &'static str,
+    pub(crate) old: String,
+    pub(crate) new: String,
 }
 
 /// A file that is not in both packages with the same bytes.
@@ -40,12 +53,13 @@ pub(crate) struct FileChange {
 }
 
 impl Difference {
-    /// Compares two payloads.
+    /// Compares two packages.
     pub(crate) fn between(
-        older: &BTreeMap<String, Vec<u8>>,
-        newer: &BTreeMap<String, Vec<u8>>,
+        (older_says, older): &Opened,
+        (newer_says, newer): &Opened,
     ) -> Result<Self, Failure> {
         Ok(Self {
+            labels: labels(older_says, newer_says),
             records: records::changes(older, newer)?,
             points: points::changes(older, newer)?,
             files: files(older, newer),
@@ -53,8 +67,30 @@ impl Difference {
     }
 
     pub(crate) fn is_empty(&self) -> bool {
-        self.records.is_empty() && self.points.is_empty() && self.files.is_empty()
+        self.labels.is_empty()
+            && self.records.is_empty()
+            && self.points.is_empty()
+            && self.files.is_empty()
     }
+}
+
+fn labels(older: &Verified, newer: &Verified) -> Vec<LabelChange> {
+    let change = |label, old: &String, new: &String| {
+        (old != new).then(|| LabelChange {
+            label,
+            old: old.clone(),
+            new: new.clone(),
+        })
+    };
+    let (old, new) = (&older.signer_fingerprint, &newer.signer_fingerprint);
+    let signer = change("signer", old, new);
+    // One revision of a project has one history; of two revisions each has its own.
+    let same_revision = older.revision == newer.revision;
+    let chain = change("chain", &older.chain_sha256, &newer.chain_sha256);
+    signer
+        .into_iter()
+        .chain(chain.filter(|_| same_revision))
+        .collect()
 }
 
 fn files(older: &BTreeMap<String, Vec<u8>>, newer: &BTreeMap<String, Vec<u8>>) -> Vec<FileChange> {

@@ -18,7 +18,7 @@ pub(crate) struct PointChange {
     pub(crate) old: Option<String>,
     /// State after.
     pub(crate) new: Option<String>,
-    /// Whether the facts that it rests on changed.
+    /// Whether the facts that it rests on changed; a point that was added or is gone had no others.
     pub(crate) facts: bool,
 }
 
@@ -36,7 +36,7 @@ pub(super) fn changes(
             point: name.clone(),
             old: old.map(|(state, _)| state.clone()),
             new: new.map(|(state, _)| state.clone()),
-            facts: old.map(|(_, facts)| facts) != new.map(|(_, facts)| facts),
+            facts: old.zip(new).is_some_and(|(old, new)| old.1 != new.1),
         })
     };
     Ok(names.into_iter().filter_map(change).collect())
