@@ -11,6 +11,7 @@ use obvert_proto::{
         record::Body,
     },
     common::v1::Write,
+    material::v1::LinerOrder,
     project::v1::{Role, RoleBinding},
 };
 use tempfile::TempDir;
@@ -337,6 +338,32 @@ async fn every_example_plan_is_checked_without_a_fault() {
         assert!(checked.points.len() >= 25, "{file}");
         assert!(checked.findings.is_empty(), "{:?}", checked.findings);
     }
+}
+
+#[tokio::test]
+async fn a_trace_prints_as_many_digits_of_a_wall_as_show_what_it_lacks() {
+    let mut fixture = Fixture::clean();
+    // The design says at least 4.2 mm.
+    fixture.edit("orders/o-1", |order: &mut LinerOrder| {
+        order.wall.as_mut().unwrap().wall_thickness_mm = 4.197;
+    });
+    let site = Site::of(fixture, PLAN).await;
+    let request = TraceSegmentRequest {
+        segment: SEGMENT.into(),
+        revision: 0,
+    };
+    let trace = site.closeout.trace_segment(by(Role::Owner, request)).await;
+    let trace = trace.unwrap().into_inner();
+    let told = trace.statements.join("\n").replace('\u{a0}', " ");
+    for said in ["says 4.197 mm", "at least 4.200 mm", ": 0.003 mm short."] {
+        assert!(told.contains(said), "{said}: {told}");
+    }
+    let wall = trace.facts.iter().find(|f| f.title == "Thickness").unwrap();
+    let ordered = wall.figures.iter().find(|f| f.stage == "ordered").unwrap();
+    assert!(
+        ordered.disagrees && ordered.figure.starts_with("4.197"),
+        "{ordered:?}"
+    );
 }
 
 #[tokio::test]

@@ -17,6 +17,11 @@ const KG_PER_LB: f64 = 0.453_592_37;
 /// Kilonewtons of a pound-force, exact.
 const KN_PER_LBF: f64 = KG_PER_LB * 9.806_65e-3;
 
+/// Decimals of a wall in millimetres.
+pub const WALL_DECIMALS: usize = 2;
+/// Most decimals of two walls; what differs by less does not differ.
+const MOST_DECIMALS: usize = 9;
+
 /// What stands for a number that is none.
 const NOT_MEASURED: &str = "not measured";
 
@@ -39,7 +44,15 @@ impl Units {
 
     /// Wall thickness.
     pub fn wall(self, mm: f64) -> Figure {
-        self.pair(with_unit(mm, 2, "mm"), with_unit(in_from_mm(mm), 3, "in"))
+        self.wall_to(mm, WALL_DECIMALS)
+    }
+
+    /// Wall thickness with so many decimals, for two that the usual ones do not tell apart.
+    pub fn wall_to(self, mm: f64, decimals: usize) -> Figure {
+        self.pair(
+            with_unit(mm, decimals, "mm"),
+            with_unit(in_from_mm(mm), decimals + 1, "in"),
+        )
     }
 
     /// Diameter.
@@ -207,6 +220,17 @@ pub fn after(words: &str, figure: Figure) -> Figure {
         text: format!("{words} {}", figure.text),
         ..figure
     }
+}
+
+/// Decimals with which two walls, and what one lacks of the other, can be told apart: the usual ones,
+/// or as many more as it takes.
+pub fn decimals_apart(a_mm: f64, b_mm: f64) -> usize {
+    let apart = |decimals: &usize| {
+        let digits = |mm| number(mm, *decimals);
+        digits(a_mm) != digits(b_mm) && digits(a_mm - b_mm) != digits(0.0)
+    };
+    let mut enough = WALL_DECIMALS..=MOST_DECIMALS;
+    enough.find(apart).unwrap_or(WALL_DECIMALS)
 }
 
 /// A number with its unit on one line.

@@ -146,12 +146,13 @@ pub(super) fn identity(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
 }
 
 pub(super) fn thickness(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
-    let units = view.units;
+    let decimals = statements::wall_decimals(view, chain);
+    let in_mm = |mm| view.units.wall_to(mm, decimals);
     let design = view.file.design();
     let wanted = statements::design_basis(view);
     let wall = |wall: Option<&obvert_proto::common::v1::Thickness>| {
         wall.map_or(Figure::default(), |wall| {
-            let figure = units.wall(wall.wall_thickness_mm);
+            let figure = in_mm(wall.wall_thickness_mm);
             if wall.basis() == wanted {
                 figure
             } else {
@@ -168,7 +169,7 @@ pub(super) fn thickness(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
         basis: Some(format!("{}, unless said", wanted.word())),
         design: design.and_then(|design| {
             let required = design.result.as_ref()?.required_wall_thickness_mm;
-            cell(view, after("at least", units.wall(required)), design)
+            cell(view, after("at least", in_mm(required)), design)
         }),
         ordered: chain
             .order
@@ -183,15 +184,12 @@ pub(super) fn thickness(view: &View<'_>, chain: &Chain<'_>) -> HeartRow {
         cure_log: band.and_then(|(sheet, band)| {
             cell(
                 view,
-                on(
-                    units.wall(band.wall_class_mm),
-                    "wall class of the tolerance",
-                ),
+                on(in_mm(band.wall_class_mm), "wall class of the tolerance"),
                 sheet,
             )
         }),
         measured: chain.report.and_then(|report| {
-            let mean = units.wall(statements::mean(&report.wall_readings_mm));
+            let mean = in_mm(statements::mean(&report.wall_readings_mm));
             let readings = counted(report.wall_readings_mm.len(), "reading", "readings");
             let mut basis = format!("mean of {readings}");
             if report.thickness_basis() != wanted {

@@ -1,10 +1,11 @@
 //! Agreements and disagreements of one chain, each said with both values and both records.
 
 mod lengths;
+mod walls;
 
 use jiff::civil::Date;
 use obvert_proto::{
-    common::v1::{LocalDate, Thickness, ThicknessBasis},
+    common::v1::{LocalDate, ThicknessBasis},
     dates::unix_ms,
     installation::v1::StepKind,
 };
@@ -16,7 +17,7 @@ use crate::{
     segment_file::{Kept, diameters_mm, step_start_ms},
 };
 
-pub(super) use lengths::run_length_m;
+pub(super) use {lengths::run_length_m, walls::wall_decimals};
 
 /// Walls and lengths that differ by less are the same on paper.
 const SAME: f64 = 0.005;
@@ -45,7 +46,7 @@ impl Said {
 /// Every comparison of one chain.
 pub(super) fn of(view: &View<'_>, chain: &Chain<'_>) -> Vec<Statement> {
     let mut found = identity(view, chain);
-    found.extend(thickness(view, chain));
+    found.extend(walls::of(view, chain));
     found.extend(lengths::of(view, chain));
     found.extend(diameter(view, chain));
     found.extend(dates(view, chain));
@@ -126,75 +127,6 @@ fn identity(view: &View<'_>, chain: &Chain<'_>) -> Vec<Statement> {
         });
     }
     found
-}
-
-fn thickness(view: &View<'_>, chain: &Chain<'_>) -> Vec<Statement> {
-    let design = view.file.design();
-    let required = design.and_then(|design| {
-        let mm = design.result.as_ref()?.required_wall_thickness_mm;
-        let text = format!("at least {}", view.units.wall(mm).text);
-        Some((
-            Said::new(view, "the design", text, design),
-            mm,
-            design_basis(view),
-        ))
-    });
-    let wall = |by, wall: Option<&Thickness>, record: String| {
-        wall.map(|wall| {
-            let text = view.units.wall(wall.wall_thickness_mm).text;
-            (
-                Said { by, text, record },
-                wall.wall_thickness_mm,
-                wall.basis(),
-            )
-        })
-    };
-    let ordered = chain
-        .order
-        .and_then(|o| wall("the order", o.wall.as_ref(), view.record(o)));
-    let certified = chain
-        .certificate
-        .and_then(|c| wall("the certificate", c.wall.as_ref(), view.record(c)));
-    let received = chain
-        .receiving
-        .and_then(|r| wall("the receiving check", r.wall.as_ref(), view.record(r)));
-    let measured = chain.report.map(|report| {
-        let mm = mean(&report.wall_readings_mm);
-        let text = format!("{} as the mean", view.units.wall(mm).text);
-        (
-            Said::new(view, "the laboratory", text, report),
-            mm,
-            report.thickness_basis(),
-        )
-    });
-    type Wall = (Said, f64, ThicknessBasis);
-    let compare = |a: &Option<Wall>, b: &Option<Wall>, exact: bool| {
-        let ((a, a_mm, a_basis), (b, b_mm, b_basis)) = (a.as_ref()?, b.as_ref()?);
-        let verdict = if a_basis != b_basis {
-            let (a, b) = (a_basis.word(), b_basis.word());
-            (
-                Mark::NotApplicable,
-                format!("not comparable, one counts {a}, the other {b}"),
-            )
-        } else if exact {
-            agree((a_mm - b_mm).abs() < SAME, "they differ")
-        } else {
-            let short = format!("{} short", view.units.wall(b_mm - a_mm).text);
-            if a_mm + 1e-9 >= *b_mm {
-                (Mark::Met, "reached".to_owned())
-            } else {
-                (Mark::Failed, short)
-            }
-        };
-        Some(statement("Thickness", a, b, verdict))
-    };
-    let found = [
-        compare(&ordered, &required, false),
-        compare(&certified, &ordered, true),
-        compare(&received, &ordered, true),
-        compare(&measured, &required, false),
-    ];
-    found.into_iter().flatten().collect()
 }
 
 fn diameter(view: &View<'_>, chain: &Chain<'_>) -> Vec<Statement> {
