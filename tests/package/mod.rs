@@ -17,4 +17,5 @@ mod reissuing;
 mod same_bytes;
 pub(crate) mod sample;
 mod stopping;
+mod terminal;
 mod verifying;

@@ -5,6 +5,8 @@ use std::{fmt, io, path::Path};
 use tonic::{Code, Status};
 use tonic_types::StatusExt;
 
+use crate::output::plain;
+
 /// Exit codes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Exit {
@@ -71,20 +73,17 @@ impl Failure {
 
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(f, "obvert: {}", self.message)?;
+        writeln!(f, "obvert: {}", plain(&self.message))?;
         for (place, what) in &self.places {
             let row = format!("{place}: {what}");
             // A single place is often the message itself.
             if row != self.message {
-                writeln!(f, "  {row}")?;
+                writeln!(f, "  {}", plain(&row))?;
             }
         }
         if !self.reason.is_empty() {
-            writeln!(
-                f,
-                "  reason {} (see proto/reasons/{}.md)",
-                self.reason, self.reason
-            )?;
+            let reason = plain(&self.reason);
+            writeln!(f, "  reason {reason} (see proto/reasons/{reason}.md)")?;
         }
         Ok(())
     }

@@ -1,6 +1,12 @@
 //! Tables for people, JSON for programs.
+//!
+//! Invariant: all text leaves through [`plain`], whoever wrote it: nothing that a record, a plan or a
+//! package holds can move the cursor, colour a line or make one read as another.
 
-use std::io::{IsTerminal, Write};
+use std::{
+    borrow::Cow,
+    io::{IsTerminal, Write},
+};
 
 use clap::ArgMatches;
 use prost::{Message, Name};
@@ -52,7 +58,11 @@ impl Output {
     /// Prints rows under a head, columns as wide as they need.
     pub(crate) fn table(self, head: &[&str], rows: &[Vec<String>]) -> Result<(), Failure> {
         let mut widths: Vec<_> = head.iter().map(|cell| cell.chars().count()).collect();
-        for row in rows {
+        let rows: Vec<Vec<_>> = rows
+            .iter()
+            .map(|row| row.iter().map(|cell| in_cell(cell)).collect())
+            .collect();
+        for row in &rows {
             for (width, cell) in widths.iter_mut().zip(row) {
                 *width = (*width).max(cell.chars().count());
             }
@@ -65,14 +75,12 @@ impl Output {
             padded.collect::<Vec<_>>().join("  ").trim_end().to_owned()
         };
         let head = shown(head.to_vec());
-        print(
-            &if std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none() {
-                format!("\u{1b}[1m{head}\u{1b}[0m")
-            } else {
-                head
-            },
-        )?;
-        for row in rows {
+        if std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none() {
+            write_row(&format!("\u{1b}[1m{head}\u{1b}[0m"))?;
+        } else {
+            write_row(&head)?;
+        }
+        for row in &rows {
             print(&shown(row.iter().map(String::as_str).collect()))?;
         }
         Ok(())
@@ -102,7 +110,37 @@ pub(crate) fn value_of_known<M: Message + Name>(known: &M) -> Result<Value, Fail
     value_of(&message)
 }
 
+/// Text as a terminal may get it: a character that steers it stands as `\u001b`, as in JSON, so that
+/// the JSON of programs stays the same value.
+pub(crate) fn plain(text: &str) -> Cow<'_, str> {
+    // Marks that turn the reading direction are none of Unicode's control characters.
+    let steers = |c: char| {
+        c.is_control() && !matches!(c, '\n' | '\t')
+            || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    };
+    if !text.contains(steers) {
+        return Cow::Borrowed(text);
+    }
+    let mut shown = String::with_capacity(text.len() + 5);
+    for c in text.chars() {
+        match steers(c) {
+            true => shown.push_str(&format!("\\u{:04x}", u32::from(c))),
+            false => shown.push(c),
+        }
+    }
+    Cow::Owned(shown)
+}
+
+/// A cell of a table, on its one line.
+fn in_cell(text: &str) -> String {
+    plain(text).replace(['\n', '\t'], " ")
+}
+
 fn print(text: &str) -> Result<(), Failure> {
+    write_row(&plain(text))
+}
+
+fn write_row(text: &str) -> Result<(), Failure> {
     match writeln!(std::io::stdout(), "{text}") {
         // A reader such as `head` may close the pipe; that is no failure.
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(Failure::new(

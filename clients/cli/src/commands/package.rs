@@ -14,7 +14,11 @@ use obvert_proto::closeout::v1::{
 use obvert_proto::common::v1::GetRecordRequest;
 
 use super::{Session, file, text, write};
-use crate::{Exit, Failure, output::Output, plain_file_name, progress, verify};
+use crate::{
+    Exit, Failure,
+    output::{Output, plain},
+    plain_file_name, progress, verify,
+};
 
 pub(crate) async fn assemble(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
     let segment = text(given, "segment").to_owned();
@@ -32,7 +36,7 @@ pub(crate) async fn assemble(session: &Session, given: &ArgMatches) -> Result<()
     while let Some(answer) = answers.message().await? {
         bar.set_length(u64::try_from(answer.total_count).unwrap_or_default());
         bar.set_position(u64::try_from(answer.done_count).unwrap_or_default());
-        bar.set_message(answer.step.clone());
+        bar.set_message(plain(&answer.step).into_owned());
         let (Some(meta), Some(package)) = (answer.meta, answer.package) else {
             last_step = Some(answer.step);
             continue;
