@@ -188,7 +188,7 @@ async fn link(server: &Server) -> String {
         link_id: "link".into(),
         target: "projects/quillfern".into(),
         note: EVIL.into(),
-        valid_days: 1,
+        valid_days: Some(1),
     };
     let mut client = AccessServiceClient::new(server.channel().await);
     let made = client.create_link(keyed(&server.key(), request)).await;

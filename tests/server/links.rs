@@ -98,7 +98,7 @@ async fn link(server: &Server, id: &str, target: &str) -> CreateLinkResponse {
         link_id: id.into(),
         target: target.into(),
         note: "the district's office".into(),
-        valid_days: 0,
+        valid_days: None,
     };
     let mut client = AccessServiceClient::new(server.channel().await);
     let made = client.create_link(keyed(&server.key(), request)).await;
@@ -234,7 +234,7 @@ async fn a_link_ends_at_its_time() {
         link_id: "l-1".into(),
         target: "projects/quillfern".into(),
         note: "the district's office".into(),
-        valid_days: 2,
+        valid_days: Some(2),
     };
     let mut request = tonic::Request::new(request);
     request

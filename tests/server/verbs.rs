@@ -73,6 +73,21 @@ fn a_link_is_made_listed_and_revoked_and_opens_its_page_in_between() {
 }
 
 #[test]
+fn a_link_of_no_days_and_one_of_a_taken_id_are_refused_with_what_is_allowed() {
+    let server = started();
+    let new = "link new district projects/quillfern --for district";
+    let (code, printed) = obvert(&server, &format!("{new} --days 0"));
+    assert_eq!(code, 3, "{printed}");
+    assert!(printed.contains("1 to 366 days"), "{printed}");
+    let (code, printed) = obvert(&server, new);
+    assert_eq!(code, 0, "{printed}");
+    let (code, printed) = obvert(&server, new);
+    assert_eq!(code, 3, "{printed}");
+    assert!(printed.contains("choose another id"), "{printed}");
+    assert!(!printed.contains("revise it"), "{printed}");
+}
+
+#[test]
 fn a_crew_s_key_is_drawn_as_a_code_that_holds_the_address_it_signs_in_at() {
     let server = started();
     let day = tomorrow();

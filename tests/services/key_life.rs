@@ -37,7 +37,7 @@ async fn made(office: &mut Door, key_id: &str) -> Result<String, tonic::Status> 
             project: "quillfern".into(),
             role: Role::Integrator.into(),
         }],
-        valid_days: 30,
+        valid_days: Some(30),
     };
     Ok(office.create_key(request).await?.into_inner().secret)
 }
@@ -82,8 +82,8 @@ async fn a_principal_rotates_its_own_key_and_the_old_one_runs_out() {
         write: write(),
         name: format!("projects/office/keys/{id}"),
         key_id: "k-8".into(),
-        valid_days: 0,
-        overlap_hours: 2,
+        valid_days: None,
+        overlap_hours: Some(2),
     };
     let mut own = door(&store, &keys, machine.clone());
     let theirs = own.rotate_key(rotate("other")).await.unwrap_err();

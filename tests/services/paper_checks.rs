@@ -105,7 +105,7 @@ fn asking() -> MakeIssuerLinkRequest {
         write: write(),
         paper: named("documents", "d-1"),
         issuer: "Fernmoss Materials Laboratory".into(),
-        valid_days: 14,
+        valid_days: Some(14),
     }
 }
 

@@ -121,10 +121,7 @@ impl KeyRing {
             expire_time: Some(after_days(now_ms, request.valid_days)),
             ..old.clone()
         };
-        let hours = match request.overlap_hours {
-            0 => USUAL_OVERLAP_HOURS,
-            hours => i64::from(hours),
-        };
+        let hours = request.overlap_hours.map_or(USUAL_OVERLAP_HOURS, i64::from);
         let end_ms = expires_at(&old).min(now_ms + hours * HOUR_MS);
         old.expire_time = Some(from_unix_ms(end_ms));
         let new = NewKey {
@@ -321,11 +318,8 @@ impl KeyRing {
     }
 }
 
-fn after_days(now_ms: i64, days: i32) -> prost_types::Timestamp {
-    let days = match days {
-        0 => USUAL_DAYS,
-        days => i64::from(days),
-    };
+fn after_days(now_ms: i64, days: Option<i32>) -> prost_types::Timestamp {
+    let days = days.map_or(USUAL_DAYS, i64::from);
     from_unix_ms(now_ms + days * DAY_MS)
 }
 

@@ -76,10 +76,7 @@ impl Links {
             }
             return Err(Problem::fields(wrong));
         };
-        let days = match request.valid_days {
-            0 => USUAL_DAYS,
-            days => i64::from(days),
-        };
+        let days = request.valid_days.map_or(USUAL_DAYS, i64::from);
         let link = Link {
             target: request.target.clone(),
             note: request.note.clone(),

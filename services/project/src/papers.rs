@@ -133,10 +133,7 @@ impl Papers {
         if paper.standing.grade == PaperGrade::Direct {
             return Err(paper.refused("was filed by who issued it: there is nothing to confirm"));
         }
-        let days = match request.valid_days {
-            0 => LINK_DAYS,
-            days => i64::from(days),
-        };
+        let days = request.valid_days.map_or(LINK_DAYS, i64::from);
         let message = IssuerLink {
             paper: request.paper.clone(),
             paper_revision: paper.stored.revision,

@@ -1,14 +1,20 @@
 //! How a refusal of the ledger is told to a caller.
 
 use obvert_ledger::{BlobError, LedgerError};
-use obvert_proto::{Problem, common::v1::Reason};
+use obvert_proto::{Problem, common::v1::Reason, rules};
+
+use crate::names;
 
 /// Problem that tells a caller why the ledger refused.
 pub fn refusal(error: LedgerError) -> Problem {
     match error {
         LedgerError::Exists { name, revision } => {
-            let message =
-                format!("{name} exists since revision {revision}: revise it or choose another id");
+            let what = if is_written_by_own_rpc(&name) {
+                "choose another id"
+            } else {
+                "revise it or choose another id"
+            };
+            let message = format!("{name} exists since revision {revision}: {what}");
             Problem::new(Reason::RecordExists, message)
                 .fact("name", name)
                 .fact("revision", revision)
@@ -67,6 +73,15 @@ pub fn refusal(error: LedgerError) -> Problem {
         }
         other => other_refusal(&other),
     }
+}
+
+/// Whether a record is of a kind that has no `ReviseRecord`, such as a link or a key.
+fn is_written_by_own_rpc(name: &str) -> bool {
+    let Some(parts) = names::parse(name) else {
+        return false;
+    };
+    let mut kinds = rules::kinds().values();
+    kinds.any(|kind| kind.own_rpc && kind.collection == parts.collection)
 }
 
 /// Problem that tells a caller why the store of files refused.

@@ -41,7 +41,7 @@ async fn new(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
         key_id: text(given, "id").to_owned(),
         principal: text(given, "principal").to_owned(),
         bindings: bindings?,
-        valid_days: given.get_one::<i32>("days").copied().unwrap_or_default(),
+        valid_days: given.get_one::<i32>("days").copied(),
     };
     let mut client = AccessServiceClient::new(session.channel.clone());
     let target = SecretFile::make(file(given, "out")?)?;
@@ -58,7 +58,7 @@ async fn new(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
 }
 
 async fn rotate(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
-    let number = |name: &str| given.get_one::<i32>(name).copied().unwrap_or_default();
+    let number = |name: &str| given.get_one::<i32>(name).copied();
     let request = RotateKeyRequest {
         write: Some(write::envelope(given)),
         name: text(given, "name").to_owned(),

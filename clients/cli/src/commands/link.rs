@@ -23,7 +23,7 @@ async fn new(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
         link_id: text(given, "id").to_owned(),
         target: text(given, "target").to_owned(),
         note: text(given, "for").to_owned(),
-        valid_days: given.get_one::<i32>("days").copied().unwrap_or_default(),
+        valid_days: given.get_one::<i32>("days").copied(),
     };
     let mut client = AccessServiceClient::new(session.channel.clone());
     let made = client.create_link(request).await?.into_inner();

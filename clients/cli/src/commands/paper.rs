@@ -107,7 +107,7 @@ async fn link(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
         write: Some(write::envelope(given)),
         paper: text(given, "name").to_owned(),
         issuer: text(given, "issuer").to_owned(),
-        valid_days: given.get_one::<i32>("days").copied().unwrap_or_default(),
+        valid_days: given.get_one::<i32>("days").copied(),
     };
     let mut client = PaperServiceClient::new(session.channel.clone());
     let made = client.make_issuer_link(request).await?.into_inner();
