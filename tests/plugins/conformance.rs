@@ -144,7 +144,18 @@ async fn each_fault_of_an_author_fails_the_row_that_names_it() {
         let (code, told) = checked(&fake.serve().path(), &[]).await;
         assert_eq!(code, 8, "{told}");
         assert!(told.contains(row), "{told}");
+        assert!(!told.contains("have its author run"), "{told}");
     }
+}
+
+#[tokio::test]
+async fn an_answer_larger_than_a_server_takes_by_default_fails_the_check_too() {
+    let large = Fake::new("large", |request| {
+        Ok(held(&request, "held", &"x".repeat(2 << 20)))
+    });
+    let (code, told) = checked(&large.serve().path(), &[]).await;
+    assert_eq!(code, 8, "{told}");
+    assert!(told.contains("it takes 1048576 bytes"), "{told}");
 }
 
 #[tokio::test]

@@ -5,6 +5,8 @@ use std::{error::Error, io, time::Duration};
 use tokio_rustls::rustls::{self, CertificateError};
 use tonic::{Code, Status};
 
+use crate::plugin::ANSWER_BYTES;
+
 /// Characters that are repeated of what a plug-in says.
 const REPEATED: usize = 300;
 
@@ -13,29 +15,45 @@ const REPEATED: usize = 300;
 pub struct Fault {
     /// Kebab-case word, such as `late`.
     pub word: &'static str,
-    /// One sentence that names the plug-in and what to do.
+    /// One sentence that names the plug-in and what to do, for who runs the server.
     pub message: String,
+    /// The same for the plug-in's author, who is told what to change and not to ask its author.
+    pub for_author: String,
 }
 
 impl Fault {
     pub(crate) fn new(word: &'static str, message: impl Into<String>) -> Self {
         let message = message.into();
-        Self { word, message }
+        Self {
+            word,
+            for_author: message.clone(),
+            message,
+        }
+    }
+
+    fn telling_author(self, message: impl Into<String>) -> Self {
+        Self {
+            for_author: message.into(),
+            ..self
+        }
     }
 
     pub(crate) fn late(id: &str, deadline: Duration) -> Self {
-        let seconds = deadline.as_secs_f64();
-        let message = format!(
-            "the plug-in {id} did not answer within {seconds} s: look at its log, or raise its \
-             deadline_s"
+        let late = format!(
+            "the plug-in {id} did not answer within {} s",
+            deadline.as_secs_f64()
         );
-        Self::new("late", message)
+        let message = format!("{late}: look at its log, or raise its deadline_s");
+        let author =
+            "answer sooner; a server waits for its deadline_s, this check for --deadline-s";
+        Self::new("late", message).telling_author(format!("{late}: {author}"))
     }
 
     /// An answer that breaks the contract.
     pub(crate) fn broken(id: &str, what: impl std::fmt::Display) -> Self {
-        let message = format!("the plug-in {id} {what}: have its author run 'obvert plugin check'");
-        Self::new("breaks-contract", message)
+        let broken = format!("the plug-in {id} {what}");
+        let message = format!("{broken}: have its author run 'obvert plugin check'");
+        Self::new("breaks-contract", message).telling_author(broken)
     }
 
     fn of_tls(id: &str, error: &rustls::Error) -> Self {
@@ -82,10 +100,15 @@ impl Fault {
                      kind, or written for another version of the contract"
                 ),
             ),
-            Code::OutOfRange if said.contains("length") => Self::new(
-                "too-large",
-                format!("the plug-in {id} answered more than its answer_bytes allow ({said})"),
-            ),
+            Code::OutOfRange if said.contains("length") => {
+                let large =
+                    format!("the plug-in {id} answered more than its answer_bytes allow ({said})");
+                let author = format!(
+                    "{large}: answer less, or tell who runs a server; it takes {ANSWER_BYTES} \
+                     bytes where its config says nothing else"
+                );
+                Self::new("too-large", large).telling_author(author)
+            }
             Code::Internal if said.contains("decode") => {
                 Self::broken(id, "answered bytes that are no message of the contract")
             }

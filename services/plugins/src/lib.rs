@@ -23,6 +23,6 @@ pub use answer::{Answer, Question};
 pub use description::{Edition, edition};
 pub use fault::Fault;
 pub use log::{LogInput, LogOutput, LogPart, open_log};
-pub use plugin::{Kind, Plugin, Plugins, Registration};
+pub use plugin::{ANSWER_BYTES, Kind, Plugin, Plugins, REQUEST_BYTES, Registration};
 pub use section::write_section;
 pub use verdict::ask_verdict;

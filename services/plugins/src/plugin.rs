@@ -12,6 +12,11 @@ const KEEPALIVE: Duration = Duration::from_secs(5);
 /// Largest list of headers that a plug-in may send.
 const HEADER_BYTES: u32 = 8 << 10;
 
+/// Most bytes that a plug-in is sent at once where its registration says nothing else.
+pub const REQUEST_BYTES: usize = 8 << 20;
+/// Most bytes that it may answer at once where its registration says nothing else.
+pub const ANSWER_BYTES: usize = 1 << 20;
+
 /// What a plug-in does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {

@@ -11,12 +11,12 @@ use std::{path::PathBuf, time::Duration};
 
 use obvert_proto::plugin::v1::DescribeResponse;
 
-use crate::{Address, Fault, Kind, Plugin, Registration, description::introduced};
+use crate::{
+    ANSWER_BYTES, Address, Fault, Kind, Plugin, REQUEST_BYTES, Registration,
+    description::introduced,
+};
 
 pub use rows::Row;
-
-/// Most bytes that are sent and taken while an author checks.
-const BYTES: usize = 4 << 20;
 
 /// What is checked.
 #[derive(Debug, Clone)]
@@ -44,8 +44,8 @@ pub async fn run(check: &Check) -> Result<Vec<Row>, String> {
             address: check.address.clone(),
             ca_file: check.ca_file.clone(),
             deadline: check.deadline,
-            request_bytes: BYTES,
-            answer_bytes: BYTES,
+            request_bytes: REQUEST_BYTES,
+            answer_bytes: ANSWER_BYTES,
             calls: 8,
             projects: Vec::new(),
         })

@@ -36,7 +36,7 @@ impl Row {
         Self {
             kind,
             requirement,
-            failure: Some(fault.message),
+            failure: Some(fault.for_author),
             word: fault.word,
         }
     }

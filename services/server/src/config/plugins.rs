@@ -5,7 +5,7 @@ use std::{
     time::Duration,
 };
 
-use obvert_plugins::{Address, Kind, Registration};
+use obvert_plugins::{ANSWER_BYTES, Address, Kind, REQUEST_BYTES, Registration};
 use obvert_tables::{
     did_you_mean,
     toml_text::{Faults, Reader, listed},
@@ -45,8 +45,18 @@ fn read_one(table: &mut Reader<'_>, faults: &mut Faults<'_>) -> Registration {
     let ca_file = ca_file.map(PathBuf::from);
     let address = address(table, ca_file.as_deref(), faults);
     let deadline_s = table.whole_or("deadline_s", 10, 1..=600, faults);
-    let request_bytes = table.whole_or("request_bytes", 8 << 20, 65_536..=67_108_864, faults);
-    let answer_bytes = table.whole_or("answer_bytes", 1 << 20, 4_096..=67_108_864, faults);
+    let request_bytes = table.whole_or(
+        "request_bytes",
+        REQUEST_BYTES as u64,
+        65_536..=67_108_864,
+        faults,
+    );
+    let answer_bytes = table.whole_or(
+        "answer_bytes",
+        ANSWER_BYTES as u64,
+        4_096..=67_108_864,
+        faults,
+    );
     let calls = table.whole_or("calls", 2, 1..=64, faults);
     let projects = table.words("projects", faults);
     Registration {
