@@ -88,6 +88,24 @@ fn a_link_of_no_days_and_one_of_a_taken_id_are_refused_with_what_is_allowed() {
 }
 
 #[test]
+fn a_plan_that_is_no_utf_8_is_refused_with_its_row_and_a_folder_as_one() {
+    let server = started();
+    let plan = |bytes: &[u8]| fs::write(server.folder.path().join("plan.toml"), bytes).unwrap();
+    let refused = |words: &str| {
+        let (code, printed) = obvert(&server, "plan check plan.toml");
+        assert_eq!(code, 3, "{printed}");
+        assert!(printed.contains(words), "{printed}");
+    };
+    plan(b"[plan]\ntitle = \"Stra\xdfe\"\n");
+    refused("row 2 holds a character that is not in UTF-8: save it as UTF-8");
+    plan(b"\xff\xfe[\0p\0");
+    refused("it is in UTF-16: save it as UTF-8");
+    let (code, printed) = obvert(&server, "plan check .");
+    assert_eq!(code, 1, "{printed}");
+    assert!(printed.contains("it is a folder: name a file"), "{printed}");
+}
+
+#[test]
 fn a_crew_s_key_is_drawn_as_a_code_that_holds_the_address_it_signs_in_at() {
     let server = started();
     let day = tomorrow();

@@ -60,6 +60,7 @@ impl Failure {
                 "its folder does not exist: make it, or correct the path",
             ),
             io::ErrorKind::NotFound => (Exit::NotFound, "there is no such file: correct the path"),
+            io::ErrorKind::IsADirectory => (Exit::Failure, "it is a folder: name a file"),
             _ => (Exit::Failure, &*error.to_string()),
         };
         Self::new(exit, format!("{}: {what}", path.display()))

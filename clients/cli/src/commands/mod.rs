@@ -26,7 +26,10 @@ mod wall;
 mod walls;
 mod write;
 
-use std::path::{Path, PathBuf};
+use std::{
+    path::{Path, PathBuf},
+    string::FromUtf8Error,
+};
 
 use clap::ArgMatches;
 use prost_reflect::{DynamicMessage, MessageDescriptor};
@@ -136,7 +139,21 @@ fn file<'a>(given: &'a ArgMatches, name: &str) -> Result<&'a Path, Failure> {
 }
 
 fn read_text(path: &Path) -> Result<String, Failure> {
-    std::fs::read_to_string(path).map_err(|error| Failure::file(path, &error))
+    let bytes = std::fs::read(path).map_err(|error| Failure::file(path, &error))?;
+    String::from_utf8(bytes).map_err(|error| not_utf8(path, &error))
+}
+
+/// A text in another encoding, with the row where it shows.
+fn not_utf8(path: &Path, error: &FromUtf8Error) -> Failure {
+    let (bytes, at) = (error.as_bytes(), error.utf8_error().valid_up_to());
+    let what = match bytes {
+        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => "it is in UTF-16: save it as UTF-8".to_owned(),
+        _ => {
+            let row = 1 + bytes[..at].iter().filter(|byte| **byte == b'\n').count();
+            format!("row {row} holds a character that is not in UTF-8: save it as UTF-8")
+        }
+    };
+    Failure::data(path.display(), what)
 }
 
 /// Message of a JSON file.
