@@ -88,6 +88,21 @@ fn a_link_of_no_days_and_one_of_a_taken_id_are_refused_with_what_is_allowed() {
 }
 
 #[test]
+fn a_key_file_that_others_can_read_is_used_and_warned_of() {
+    let server = started();
+    let (code, printed) = obvert(&server, "key whoami");
+    assert_eq!((code, printed.contains("chmod")), (0, false), "{printed}");
+    let open = fs::Permissions::from_mode(0o644);
+    fs::set_permissions(server.folder.path().join("office.key"), open).unwrap();
+    let (code, printed) = obvert(&server, "key whoami");
+    assert_eq!(code, 0, "{printed}");
+    assert!(
+        printed.contains("office.key can be read by others: chmod 600 office.key"),
+        "{printed}"
+    );
+}
+
+#[test]
 fn a_plan_that_is_no_utf_8_is_refused_with_its_row_and_a_folder_as_one() {
     let server = started();
     let plan = |bytes: &[u8]| fs::write(server.folder.path().join("plan.toml"), bytes).unwrap();
@@ -103,6 +118,23 @@ fn a_plan_that_is_no_utf_8_is_refused_with_its_row_and_a_folder_as_one() {
     let (code, printed) = obvert(&server, "plan check .");
     assert_eq!(code, 1, "{printed}");
     assert!(printed.contains("it is a folder: name a file"), "{printed}");
+}
+
+#[test]
+fn who_may_do_it_nowhere_is_told_where_each_of_its_roles_is_held() {
+    let server = started();
+    let new = "key new crew person/crew --role quillfern:crew --out crew.key";
+    let (code, printed) = obvert(&server, new);
+    assert_eq!(code, 0, "{printed}");
+    let (code, printed) = obvert(
+        &server,
+        "plan add p office.key --project quillfern --key-file crew.key",
+    );
+    assert_eq!(code, 5, "{printed}");
+    assert!(
+        printed.contains("has the role crew in project quillfern and may not"),
+        "{printed}"
+    );
 }
 
 #[test]

@@ -1,6 +1,11 @@
 //! The channel to the server, with the caller's key on every call.
 
-use std::{fs, path::PathBuf, time::Duration};
+use std::{
+    fs,
+    os::unix::fs::PermissionsExt,
+    path::{Path, PathBuf},
+    time::Duration,
+};
 
 use clap::ArgMatches;
 use tonic::{
@@ -10,7 +15,7 @@ use tonic::{
     transport::{Certificate, Channel, ClientTlsConfig, Endpoint},
 };
 
-use crate::{Exit, Failure};
+use crate::{Exit, Failure, output};
 
 /// Server asked when none is named.
 const DEFAULT_SERVER: &str = "http://127.0.0.1:7480";
@@ -86,6 +91,12 @@ fn bearer(matches: &ArgMatches) -> Result<Bearer, Failure> {
         let found = Failure::file(&file, &error).message;
         Failure::new(Exit::NotAllowed, format!("key file {found}; {missing}"))
     })?;
+    if is_open_to_others(&file) {
+        let file = file.display();
+        output::warn(&format!(
+            "key file {file} can be read by others: chmod 600 {file}"
+        ));
+    }
     let value = format!("Bearer {}", key.trim()).parse();
     let value = value.map_err(|_| {
         Failure::new(
@@ -94,6 +105,11 @@ fn bearer(matches: &ArgMatches) -> Result<Bearer, Failure> {
         )
     })?;
     Ok(Bearer(value))
+}
+
+/// Whether others than its owner may read a file.
+fn is_open_to_others(file: &Path) -> bool {
+    fs::metadata(file).is_ok_and(|file| file.permissions().mode() & 0o044 != 0)
 }
 
 /// `obvert/key` in the user's config folder.

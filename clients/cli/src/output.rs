@@ -87,6 +87,11 @@ impl Output {
     }
 }
 
+/// Prints a warning on standard error.
+pub(crate) fn warn(text: &str) {
+    let _ = writeln!(std::io::stderr(), "obvert: {}", plain(text));
+}
+
 /// ProtoJSON of a message.
 pub(crate) fn value_of(message: &DynamicMessage) -> Result<Value, Failure> {
     let options = SerializeOptions::new()

@@ -115,8 +115,15 @@ impl Caller {
             let words: Vec<_> = roles.into_iter().map(role_word).collect();
             words.join(", ")
         };
-        let anywhere = project == EVERY_PROJECT;
-        let held = match words(self.roles(project, anywhere).collect()) {
+        let held = match project {
+            // Where the question is of all projects, each role is said with its own.
+            EVERY_PROJECT => {
+                let held = self.bindings.iter().map(bound_word);
+                held.collect::<Vec<_>>().join(", ")
+            }
+            project => words(self.roles(project, false).collect()),
+        };
+        let held = match held {
             none if none.is_empty() => "no role".to_owned(),
             held => format!("the role {held}"),
         };
@@ -126,12 +133,12 @@ impl Caller {
             needed => format!("ask someone with the role {needed}"),
         };
         let place = match project {
-            EVERY_PROJECT => "any project".to_owned(),
-            "" => "a project that is not named".to_owned(),
-            project => format!("project {project}"),
+            EVERY_PROJECT => String::new(),
+            "" => " in a project that is not named".to_owned(),
+            project => format!(" in project {project}"),
         };
         let message = format!(
-            "{} has {held} in {place} and may not {what}: {ask}",
+            "{} has {held}{place} and may not {what}: {ask}",
             self.principal
         );
         self.refused(message)
@@ -155,6 +162,15 @@ impl Caller {
             .fact("principal", &self.principal)
             .fact("key_id", &self.key_id)
     }
+}
+
+/// A role with where it is held, such as `crew in project quillfern`.
+fn bound_word(binding: &RoleBinding) -> String {
+    let place = match binding.project.as_str() {
+        EVERY_PROJECT => "every project".to_owned(),
+        project => format!("project {project}"),
+    };
+    format!("{} in {place}", role_word(binding.role()))
 }
 
 /// Role as the lower-case word that commits and messages carry.

@@ -26,7 +26,15 @@ pub(crate) async fn history(session: &Session, given: &ArgMatches) -> Result<(),
     }
     let rows: Vec<_> = answer.releases.iter().map(row).collect();
     let heads = [
-        "release", "point", "how", "by", "when", "by plan", "stands", "evidence",
+        "release",
+        "point",
+        "how",
+        "by",
+        "when",
+        "by plan",
+        "stands",
+        "evidence",
+        "because (times on site)",
     ];
     session.output.table(&heads, &rows)
 }
@@ -40,10 +48,7 @@ fn row(given: &GivenRelease) -> Vec<String> {
         ReleaseKind::Lapse => "lapse after notice".to_owned(),
         ReleaseKind::Release | ReleaseKind::Unspecified => "release".to_owned(),
     };
-    let stands = match given.stands {
-        true => "yes".to_owned(),
-        false => format!("no: {}", given.reason),
-    };
+    let stands = if given.stands { "yes" } else { "no" };
     let evidence: Vec<_> = release.evidence.iter().map(shown).collect();
     vec![
         format!("{}@{}", id_of(&meta.name), meta.revision),
@@ -54,8 +59,9 @@ fn row(given: &GivenRelease) -> Vec<String> {
             time.strftime("%Y-%m-%d %H:%M UTC").to_string()
         }),
         release.plan.as_ref().map_or(String::new(), shown),
-        stands,
+        stands.to_owned(),
         evidence.join(", "),
+        given.reason.clone(),
     ]
 }
 
