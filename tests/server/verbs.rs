@@ -10,6 +10,7 @@ use super::{
     files::{obvert, started},
     support::Server,
 };
+use crate::closeout::fixture::PLAN;
 
 /// Tomorrow at the site, which no shift there has left behind.
 fn tomorrow() -> String {
@@ -118,6 +119,28 @@ fn a_plan_that_is_no_utf_8_is_refused_with_its_row_and_a_folder_as_one() {
     let (code, printed) = obvert(&server, "plan check .");
     assert_eq!(code, 1, "{printed}");
     assert!(printed.contains("it is a folder: name a file"), "{printed}");
+}
+
+#[test]
+fn a_plan_is_compared_at_revisions_that_are_and_equal_ones_are_said_to_be() {
+    let server = started();
+    fs::write(server.folder.path().join("plan.toml"), PLAN).unwrap();
+    let (code, printed) = obvert(&server, "plan add itp plan.toml --project quillfern");
+    assert_eq!(code, 0, "{printed}");
+    let plan = "projects/quillfern/plans/itp";
+    let at = printed.trim().strip_prefix(&format!("{plan}@")).unwrap();
+    let diff = |older: &str| obvert(&server, &format!("plan diff {older} {plan}"));
+    let same = format!("{plan}@{at} and {plan} have the same text\n");
+    assert_eq!(diff(&format!("{plan}@{at}")), (0, same));
+    for (revision, exit, words) in [
+        ("0", 2, "revisions begin with 1"),
+        ("1", 4, "does not exist at revision 1"),
+        ("99999", 3, "is 99999, the newest of project quillfern is"),
+    ] {
+        let (code, printed) = diff(&format!("{plan}@{revision}"));
+        assert_eq!(code, exit, "{printed}");
+        assert!(printed.contains(words), "{printed}");
+    }
 }
 
 #[test]

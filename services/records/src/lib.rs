@@ -36,7 +36,7 @@ pub use import::collect_table;
 pub use kinds::{KindEntry, KindTable};
 pub use named::Named;
 pub use own::{check_own_id, reaches, wrote_first};
-pub use read::RecordPage;
+pub use read::{RecordPage, is_of_project};
 pub use refusal::{blob_refusal, refusal};
 pub use register::{Judged, Records, Register, Related};
 pub use revise::Revise;

@@ -51,12 +51,29 @@ impl Asked {
     }
 }
 
+/// Refuses a revision beyond a project's newest, which would be answered as if it were that.
+///
+/// # Errors
+///
+/// `FIELDS_INVALID` for such a revision.
+pub fn is_of_project(revision: i64, project: &str, newest: i64) -> Result<(), Problem> {
+    // A project without a commit has no newest revision to name: what is asked of it is not found.
+    if revision <= newest || newest == 0 {
+        return Ok(());
+    }
+    let message = format!(
+        "is {revision}, the newest of project {project} is {newest}: give 0 for the newest"
+    );
+    Err(Problem::fields(vec![Violation::new("revision", message)]))
+}
+
 impl<S: Register> Records<S> {
     /// One record at a revision.
     ///
     /// # Errors
     ///
-    /// `NOT_ALLOWED`, `FIELDS_INVALID` for a malformed name, `RECORD_NOT_FOUND`.
+    /// `NOT_ALLOWED`, `FIELDS_INVALID` for a malformed name or a revision that is not yet,
+    /// `RECORD_NOT_FOUND`.
     pub async fn get(
         &self,
         caller: &Caller,
@@ -64,6 +81,11 @@ impl<S: Register> Records<S> {
     ) -> Result<S::Record, Problem> {
         let reach = self.readable(caller, &request.name)?;
         let (name, revision) = (request.name.clone(), request.revision);
+        if revision > 0 {
+            let project = names::project_of(&name).to_owned();
+            let head = self.ledger.head(project.clone()).await.map_err(refusal)?;
+            is_of_project(revision, &project, head.revision)?;
+        }
         let found = self.ledger.get(name, revision).await.map_err(refusal)?;
         match found {
             Some(stored) if reach.holds(&self.ledger, &stored).await? => {
@@ -71,7 +93,7 @@ impl<S: Register> Records<S> {
             }
             _ => Err(reach
                 .beyond(&request.name)
-                .unwrap_or_else(|| absent(&request.name))),
+                .unwrap_or_else(|| absent_at(&request.name, revision))),
         }
     }
 
@@ -105,6 +127,7 @@ impl<S: Register> Records<S> {
                 let name = names::join("", "projects", &project);
                 return Err(refusal(LedgerError::NotFound { name }));
             }
+            is_of_project(revision, &project, head.revision)?;
             at = if revision > 0 {
                 revision
             } else {
@@ -254,6 +277,19 @@ fn absent(name: &str) -> Problem {
     refusal(LedgerError::NotFound {
         name: name.to_owned(),
     })
+}
+
+/// The same, with the revision that was asked for; 0 for the newest.
+fn absent_at(name: &str, revision: i64) -> Problem {
+    if revision == 0 {
+        return absent(name);
+    }
+    let message = format!(
+        "{name} does not exist at revision {revision}: check the name, or give a later revision"
+    );
+    Problem::new(Reason::RecordNotFound, message)
+        .fact("name", name)
+        .fact("revision", revision)
 }
 
 /// Revision and last name of a list token; zero and nothing for the first page.

@@ -79,9 +79,11 @@ fn whole(answer: &CheckPlanResponse) -> Result<Value, Failure> {
 }
 
 pub(crate) async fn diff(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
-    let before = source_of(session, text(given, "older")).await?;
-    let after = source_of(session, text(given, "newer")).await?;
+    let (older, newer) = (text(given, "older"), text(given, "newer"));
+    let before = source_of(session, older).await?;
+    let after = source_of(session, newer).await?;
     let mut client = CloseoutServiceClient::new(session.channel.clone());
+    let before_is_after = before == after;
     let request = ComparePlansRequest { before, after };
     let changes = client.compare_plans(request).await?.into_inner().changes;
     if session.output.is_json() {
@@ -92,7 +94,11 @@ pub(crate) async fn diff(session: &Session, given: &ArgMatches) -> Result<(), Fa
         }
     }
     if changes.is_empty() {
-        return Ok(());
+        let what = match before_is_after {
+            true => "have the same text",
+            false => "ask for the same",
+        };
+        return session.output.say(&format!("{older} and {newer} {what}"));
     }
     let places = match changes.len() {
         1 => "1 place".to_owned(),
@@ -107,10 +113,20 @@ async fn source_of(session: &Session, named: &str) -> Result<String, Failure> {
     if !named.starts_with("projects/") {
         return read_text(Path::new(named));
     }
-    let (name, revision) = named.split_once('@').unwrap_or((named, "0"));
-    let revision = revision
-        .parse()
-        .map_err(|_| Failure::new(Exit::Usage, format!("{named}: the revision is no number")))?;
+    let usage = |what: &str| Failure::new(Exit::Usage, format!("{named}: {what}"));
+    let (name, revision) = match named.split_once('@') {
+        Some((name, revision)) => {
+            let revision = revision.parse();
+            (
+                name,
+                revision.map_err(|_| usage("the revision is no number"))?,
+            )
+        }
+        None => (named, 0),
+    };
+    if named.contains('@') && revision < 1 {
+        return Err(usage("revisions begin with 1; leave it out for the newest"));
+    }
     let request = GetRecordRequest {
         name: name.to_owned(),
         revision,
