@@ -203,7 +203,7 @@ file_what_followed() {
     load crew leak-tests
     load crew surveys-after
     import laboratory laboratory-report laboratory
-    load inspector nonconformances
+    load engineer nonconformances
     load inspector yards
     say "$(find "$data/cure" -name '*.csv' | wc -l | tr -d ' ') cure logs read and filed"
 }

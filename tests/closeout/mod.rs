@@ -10,6 +10,7 @@ pub(crate) mod fixture;
 mod invariants;
 mod laboratory;
 mod lined;
+mod moved;
 mod paper_grades;
 pub(crate) mod plan;
 mod plan_bounds;

@@ -206,6 +206,11 @@ async fn compare(ledger: &Ledger, model: &Model) {
                 .collect();
             let found = paged_referrers(ledger, &record, at).await;
             assert_eq!(found, sorted(expected), "referrers of {record}@{at}");
+            let collections = &["segments", "liners", "samples"];
+            let found = ledger.former_referrers(vec![record.clone()], collections, at);
+            let found: Vec<_> = found.await.unwrap().iter().map(state).collect();
+            let expected = former(model, &record, moment);
+            assert_eq!(found, expected, "former referrers of {record}@{at}");
         }
         for collection in ["segments", "liners", "samples"] {
             let prefix = name(&format!("{collection}/"));
@@ -239,6 +244,22 @@ async fn compare(ledger: &Ledger, model: &Model) {
         ledger.head(PROJECT.into()).await.unwrap().revision,
         model.revision
     );
+}
+
+/// States that gave up a reference to a record, of those that do not refer to it at a moment.
+fn former(model: &Model, record: &String, moment: i64) -> Vec<State> {
+    let mut left = Vec::new();
+    for states in model.records.values() {
+        let known = states.iter().filter(|state| state.revision <= moment);
+        let known: Vec<_> = known.collect();
+        let refers = |state: &State| state.refers.contains(record);
+        let gave_up = known
+            .windows(2)
+            .filter(|two| refers(two[0]) && !refers(two[1]));
+        let last = known.last().is_some_and(|last| refers(last));
+        left.extend(gave_up.last().filter(|_| !last).map(|two| two[1].clone()));
+    }
+    left
 }
 
 fn sorted(mut names: Vec<String>) -> Vec<String> {

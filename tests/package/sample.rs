@@ -102,6 +102,7 @@ pub(crate) fn sources(fixture: &Fixture) -> Sources {
         records: fixture.records.values().cloned().collect(),
         former: fixture.former.clone(),
         nonconformances: fixture.nonconformances.clone(),
+        moved_away: Vec::new(),
         lining_order: fixture.lining_order(),
     };
     let loaded = Loaded {

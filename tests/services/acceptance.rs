@@ -295,17 +295,22 @@ async fn a_survey_begins_where_its_direction_says_and_sees_only_where_it_went() 
         .unwrap();
 }
 
-#[tokio::test]
-async fn a_nonconformance_is_disposed_of_before_it_is_closed_and_says_by_whom_and_why() {
-    let (_store, mut client) = with_lined_pipe().await;
-    let found = Nonconformance {
+/// A deviation of the lined pipe, as it is written up.
+pub(super) fn wrinkle() -> Nonconformance {
+    Nonconformance {
         subjects: vec![named("segments", "s-014"), named("runs", "r-1")],
         description: "wrinkle of 12 mm, limit 10 mm".into(),
         rule_source: "contract, part 4".into(),
         found_time: at(310),
         found_by: "inspector".into(),
         ..Nonconformance::default()
-    };
+    }
+}
+
+#[tokio::test]
+async fn a_nonconformance_is_disposed_of_before_it_is_closed_and_says_by_whom_and_why() {
+    let (_store, mut client) = with_lined_pipe().await;
+    let found = wrinkle();
     let body = Body::Nonconformance;
     let decided = Nonconformance {
         disposition: Disposition::Repair.into(),

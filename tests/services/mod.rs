@@ -6,6 +6,7 @@ mod crew_day;
 pub(crate) mod cure_log;
 pub(crate) mod design;
 pub(crate) mod design_checks;
+mod deviations;
 mod groundwater;
 mod imports;
 mod installation;

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use obvert_ledger::Stored;
 use obvert_proto::acceptance::v1::{Nonconformance, Record, ReviseRecordRequest, record::Body};
 use prost::Message;
+use tonic::Status;
 
 use super::{
     acceptance::{Acceptances, create, with_lined_pipe},
@@ -107,20 +108,29 @@ async fn deviations_written_at_once_are_counted_without_a_gap() {
 }
 
 async fn revise(client: &mut Acceptances, id: &str, description: &str) -> Body {
+    revised(client, id, deviation(description)).await.unwrap()
+}
+
+/// Revises a nonconformance to another state.
+pub(super) async fn revised(
+    client: &mut Acceptances,
+    id: &str,
+    to: Nonconformance,
+) -> Result<Body, Status> {
     let name = named("nonconformances", id);
     let request = obvert_proto::common::v1::GetRecordRequest {
         name: name.clone(),
         revision: 0,
     };
-    let now = client.get_record(request).await.unwrap().into_inner();
+    let now = client.get_record(request).await?.into_inner();
     let request = ReviseRecordRequest {
         write: revising(&now.meta.unwrap().etag),
         name,
         record: Some(Record {
             meta: None,
-            body: Some(Body::Nonconformance(deviation(description))),
+            body: Some(Body::Nonconformance(to)),
         }),
     };
-    let revised = client.revise_record(request).await.unwrap();
-    revised.into_inner().body.unwrap()
+    let revised = client.revise_record(request).await?;
+    Ok(revised.into_inner().body.unwrap())
 }

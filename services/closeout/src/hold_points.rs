@@ -64,6 +64,7 @@ use crate::{
 
 pub use found::{Found, figure, found};
 pub use judgement::Judgement;
+pub(crate) use judgement::kind_word;
 pub(crate) use plug_in::{asks, settings};
 
 /// One evaluator.

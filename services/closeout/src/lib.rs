@@ -27,6 +27,7 @@ mod first_held;
 pub mod hold_points;
 mod lining_order;
 mod load;
+mod moved;
 pub mod package;
 pub mod plan;
 mod plan_states;

@@ -26,6 +26,7 @@ use prost::{Message, Name};
 
 use crate::{
     LiningOrder, evaluate,
+    moved::moved_away,
     plan::PlanText,
     plan_states::ReadPlan,
     segment_file::{Gathered, SegmentFile},
@@ -145,6 +146,7 @@ pub(crate) async fn load_segment_with(
     let (read, plan_source) = gathering.plan(&project, known.plan).await?;
     former.extend(gathering.former_plans(&read.record).await?);
     let nonconformances = gathering.nonconformances(segment).await?;
+    let moved_away = moved_away(ledger, segment, &gathering.records, at).await?;
     let lining_order = match (read.text.samples_by_turn(), known.lining_order) {
         (false, _) => LiningOrder::default(),
         (true, Some(known)) => known,
@@ -158,6 +160,7 @@ pub(crate) async fn load_segment_with(
         records: gathering.records.into_values().collect(),
         former,
         nonconformances,
+        moved_away,
         lining_order,
     };
     let file = SegmentFile::from_records(&gathered);

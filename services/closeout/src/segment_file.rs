@@ -31,7 +31,7 @@ use obvert_proto::{
 
 use obvert_records::paper::Standing;
 
-use crate::LiningOrder;
+use crate::{LiningOrder, moved::Moved};
 
 pub use kept::Kept;
 pub use look_up::by_name;
@@ -61,6 +61,8 @@ pub struct Gathered {
     /// Names of the nonconformances that the ledger lists for the segment. One that is not among the
     /// records, or cannot be read, holds.
     pub nonconformances: Vec<String>,
+    /// Records that a revision moved off the segment, in the state that did.
+    pub moved_away: Vec<Stored>,
     /// Order of lining, where the plan samples segments by it; else empty.
     pub lining_order: LiningOrder,
 }
@@ -147,6 +149,8 @@ pub struct SegmentFile {
     pub nonconformances: Vec<Kept<Nonconformance>>,
     /// Names of nonconformances that the ledger lists and nobody can read.
     pub lost_nonconformances: Vec<String>,
+    /// Records that a revision moved off the segment.
+    pub moved_away: Vec<Moved>,
     /// Turn in the order of lining, where the plan samples segments by it.
     pub lining_turn: Option<usize>,
     /// Claims raised after acceptance.

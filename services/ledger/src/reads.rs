@@ -9,6 +9,7 @@ use crate::overlay::IndexFault;
 use crate::stored::{Head, Page, Stored, project_of};
 use bytes::Bytes;
 use obvert_proto::common::v1::Commit;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Items of one page at most.
@@ -122,6 +123,34 @@ impl Ledger {
                 }
             }
             inner.load_names(&names, at)
+        })
+        .await
+    }
+
+    /// Records of some collections that referred to one of the targets and do not at a revision, each
+    /// once, in the state that gave the reference up.
+    ///
+    /// # Errors
+    /// The journal or the index is damaged, or the ledger is closed.
+    pub async fn former_referrers(
+        &self,
+        targets: Vec<String>,
+        collections: &'static [&'static str],
+        at: i64,
+    ) -> Result<Vec<Stored>, LedgerError> {
+        self.blocking(move |inner| {
+            let mut left = BTreeMap::new();
+            for target in &targets {
+                let found = inner.index.read(|view| view.former_sources(target, at))?;
+                left.extend(found.into_iter().filter(|(name, _)| {
+                    collections.contains(&name.split('/').nth(2).unwrap_or_default())
+                }));
+            }
+            let mut stored = Vec::with_capacity(left.len());
+            for (name, ended) in left {
+                stored.extend(inner.load_names(&[name], ended)?);
+            }
+            Ok(stored)
         })
         .await
     }

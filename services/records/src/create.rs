@@ -151,6 +151,7 @@ impl<S: Register> Records<S> {
         }
         let mut named = Named::load(&self.ledger, project, name, &references).await?;
         named.add(&self.ledger, S::related(record, &named)).await?;
+        named.add_writer(&self.ledger, (caller, grant)).await?;
         let Judged {
             record,
             mut claims,

@@ -34,7 +34,7 @@ pub use envelope::{
 };
 pub use import::collect_table;
 pub use kinds::{KindEntry, KindTable};
-pub use named::Named;
+pub use named::{Named, Writer};
 pub use own::{check_own_id, reaches, wrote_first};
 pub use read::{RecordPage, is_of_project};
 pub use refusal::{blob_refusal, refusal};

@@ -5,14 +5,14 @@ use std::{
     sync::LazyLock,
 };
 
-use obvert_access::matrix;
+use obvert_access::{Action, Caller, Cell, Grant, matrix};
 use obvert_ledger::{Ledger, Stored};
 use obvert_proto::{
     Problem, Violation, common::v1::RecordRef, pool, project::v1::Project, rules::Reference,
 };
 use prost::{Message, Name};
 
-use crate::{Related, names, refusal};
+use crate::{Related, names, refusal, wrote_first};
 
 /// How far references are followed: order of a liner of a run of a sample is four steps.
 const DEPTH: usize = 5;
@@ -25,6 +25,34 @@ pub struct Named {
     records: BTreeMap<String, Stored>,
     project: Option<Project>,
     before: Option<Stored>,
+    writer: Option<Writer>,
+}
+
+/// Who writes the judged record.
+#[derive(Debug, Clone)]
+pub struct Writer {
+    caller: Caller,
+    grant: Grant,
+    /// Whether the principal wrote the record's first state, or writes it now.
+    pub is_first: bool,
+}
+
+impl Writer {
+    /// What the role of this write may do of an action, by the table of roles.
+    pub fn cell(&self, action: Action<'_>) -> Cell {
+        action.cell(self.grant.role)
+    }
+
+    /// Refusal of this write for a reason beyond the table.
+    pub fn refused(&self, message: impl Into<String>) -> Problem {
+        self.caller.refused(message)
+    }
+
+    /// Principal and role, for messages.
+    pub fn called(&self) -> String {
+        let role = obvert_access::role_word(self.grant.role);
+        format!("{}, {role},", self.caller.principal)
+    }
 }
 
 impl Named {
@@ -120,6 +148,33 @@ impl Named {
             );
         }
         Ok(())
+    }
+
+    /// Notes who writes, and whether the record is that principal's.
+    ///
+    /// # Errors
+    ///
+    /// The ledger's refusal.
+    pub(crate) async fn add_writer(
+        &mut self,
+        ledger: &Ledger,
+        (caller, grant): (&Caller, Grant),
+    ) -> Result<(), Problem> {
+        let is_first = match &self.before {
+            Some(before) => wrote_first(ledger, caller, before).await?,
+            None => true,
+        };
+        self.writer = Some(Writer {
+            caller: caller.clone(),
+            grant,
+            is_first,
+        });
+        Ok(())
+    }
+
+    /// Who writes the judged record.
+    pub fn writer(&self) -> Option<&Writer> {
+        self.writer.as_ref()
     }
 
     /// Record of a name, if it is of this type.

@@ -3,6 +3,7 @@
 mod air_test;
 mod exfiltration_test;
 mod leak_test;
+mod nonconformance;
 mod of_run;
 mod report;
 mod survey;
@@ -47,7 +48,11 @@ impl Register for AcceptanceRegister {
                 survey::check_start(&survey, named)?;
                 (Some(Body::Survey(survey)), Vec::new())
             }
-            other => (other, Vec::new()),
+            Some(Body::Nonconformance(found)) => {
+                nonconformance::check(&found, named)?;
+                (Some(Body::Nonconformance(found)), Vec::new())
+            }
+            None => (None, Vec::new()),
         };
         Ok(Judged {
             claims,

@@ -61,6 +61,9 @@ pub enum Action<'a> {
     Release,
     /// Give a variance; the plan narrows the roles further.
     Vary,
+    /// Decide on a nonconformance; with `own`, on what the principal wrote up, and never to let the work
+    /// stand as it is.
+    Decide,
     /// Assemble a package.
     Assemble,
     /// Read a parcel's personal data.
@@ -115,6 +118,7 @@ impl Action<'_> {
             Self::Write(collection) => return format!("write {collection}"),
             Self::Release => "release points",
             Self::Vary => "give variances",
+            Self::Decide => "decide on nonconformances",
             Self::Assemble => "assemble packages",
             Self::ReadSheet => "see personal data of parcels",
             Self::WriteSheet => "change personal data of parcels",

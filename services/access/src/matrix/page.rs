@@ -14,6 +14,7 @@ Written by `obvertd roles`; `tests/server/matrix` runs every cell and holds this
   with the principal's. **-**: `NOT_ALLOWED`, before validation and before existence.
 - Keys are the store's: \"yes\" needs the role in the reserved project `office`, or in `*`.
 - Every key that may read also reads `office`, where makers' sheets lie; a subcontractor does not.
+- Whoever may write a nonconformance writes one up. Who decides on its own only does not let the work stand as it is.
 - \"any key\" answers only what its caller may see. A call without a row is refused.
 ";
 

@@ -2,7 +2,7 @@
 
 use super::{
     Action::{
-        self, Assemble, CrewDay, EndKeys, FetchPackage, Links, MakeKeys, Read, ReadSheet,
+        self, Assemble, CrewDay, Decide, EndKeys, FetchPackage, Links, MakeKeys, Read, ReadSheet,
         ReadStatus, Release, SeePeople, Vary, Write, WriteSheet,
     },
     Cell::{self, Allowed as YES, Denied as NO, Own as OWN},
@@ -55,6 +55,7 @@ pub(super) const TABLE: &[(Action<'static>, [Cell; ROLES.len()])] = &[
     (Write("claims"),             [YES, NO,  NO,  NO,  YES, YES, YES, NO,  NO]),
     (Release,                     [YES, NO,  NO,  NO,  YES, YES, YES, NO,  NO]),
     (Vary,                        [YES, NO,  NO,  NO,  NO,  YES, YES, NO,  NO]),
+    (Decide,                      [OWN, NO,  NO,  NO,  OWN, YES, YES, NO,  NO]),
     (Assemble,                    [YES, NO,  NO,  NO,  NO,  NO,  YES, NO,  NO]),
     (ReadSheet,                   [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),
     (WriteSheet,                  [YES, NO,  NO,  NO,  NO,  NO,  NO,  NO,  NO]),

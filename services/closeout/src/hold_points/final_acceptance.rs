@@ -4,9 +4,10 @@
 //! A package without one of its papers looks complete until somebody needs that paper.
 //! # Released when
 //! Every point it waits for is released, shown as a variance, or does not apply. What it rests on
-//! are the facts of all of them, so a change in any opens it again.
+//! are the facts of all of them, so a change in any opens it again. A record that a revision moved off
+//! the segment holds until a closed nonconformance about the segment names that record.
 //! # Evidence
-//! Segment, and the points before.
+//! Segment, the points before, and records that were moved off the segment.
 //! # Parameters
 //! None.
 //! # Source
@@ -15,6 +16,7 @@
 use obvert_proto::closeout::v1::PointState;
 
 use super::{Evaluator, Judging, Outcome, found};
+use crate::moved;
 
 pub(super) const EVALUATOR: Evaluator = Evaluator {
     name: "final-acceptance",
@@ -30,6 +32,9 @@ fn judge(judging: &Judging<'_>) -> Outcome {
     match judging.file.segment() {
         Some(segment) => j.uses(segment),
         None => j.missing("segment", "the segment's record", "file it"),
+    }
+    for moved in moved::open(judging.file) {
+        j.hold(moved);
     }
     for id in &judging.point.after {
         let Some(status) = judging.before.iter().find(|status| status.point == *id) else {

@@ -324,7 +324,7 @@ impl<'a> Judgement<'a> {
 }
 
 /// Kebab-case word for a record's kind, from its collection.
-fn kind_word(name: &str) -> String {
+pub(crate) fn kind_word(name: &str) -> String {
     let collection = names::parse(name).map_or("", |parts| parts.collection);
     let mut word = String::new();
     for letter in collection.trim_end_matches('s').chars() {

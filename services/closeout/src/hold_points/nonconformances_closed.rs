@@ -8,7 +8,8 @@
 //! For a point of one step only those count that hold that step or an earlier one; without a step
 //! of its own one holds the next step that cannot be undone, as the work stood when it was found,
 //! and acceptance only when none was left. One that the ledger lists and nobody can read holds every
-//! step.
+//! step. A record that a revision moved off the segment holds acceptance until a closed nonconformance
+//! names both.
 //! # Evidence
 //! Segment, nonconformances, run.
 //! # Parameters
@@ -26,6 +27,7 @@ use super::{
     step_order::{STEP_WORDS, STEPS},
     words::ms,
 };
+use crate::moved;
 use crate::segment_file::{Kept, SegmentFile, step_start_ms};
 
 pub(super) const EVALUATOR: Evaluator = Evaluator {
@@ -53,6 +55,11 @@ fn judge(judging: &Judging<'_>) -> Outcome {
         j.missing("nonconformance", &what, "restore the store from a backup");
     }
     let step = judging.text("step").and_then(place);
+    if step.is_none() {
+        for moved in moved::open(judging.file) {
+            j.hold(moved);
+        }
+    }
     for nonconformance in &judging.file.nonconformances {
         // A step that this list does not know holds everything.
         let holds_from = match nonconformance.holds_from_step.as_str() {

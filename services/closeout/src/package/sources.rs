@@ -95,6 +95,12 @@ impl Sources {
         let answers = [PluginVerdict::full_name(), PluginSection::full_name()];
         let is_answer = |stored: &&Stored| answers.contains(&stored.type_name);
         let records = all.filter(|stored| !is_answer(stored));
+        let met = |name: &String| gathered.records.iter().any(|stored| stored.name == *name);
+        let moved = gathered
+            .moved_away
+            .iter()
+            .filter(|stored| !met(&stored.name));
+        let records = records.chain(moved);
         for stored in records.filter(|stored| stored.revision != stored.create_revision) {
             histories.push(history(ledger, stored).await?);
         }

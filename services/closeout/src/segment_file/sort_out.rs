@@ -18,6 +18,7 @@ use prost::{Message, Name};
 use sha2::{Digest, Sha256};
 
 use super::{Gathered, Kept, SegmentFile};
+use crate::moved::Moved;
 
 impl SegmentFile {
     /// Sorts out the records of one segment.
@@ -106,6 +107,7 @@ impl SegmentFile {
             certificates: every(all),
             receiving_checks: every(all),
             movements: every(all),
+            moved_away: gathered.moved_away.iter().map(Moved::of).collect(),
             lining_turn: gathered.lining_order.turn(own),
             claims: some(all, |m: &Claim| m.segment == own),
             former_plans: every(&gathered.former),

@@ -101,6 +101,31 @@ impl View<'_> {
         Ok(names)
     }
 
+    /// Names of the records of the target's project that referred to it before a revision and do not
+    /// at it, each with the revision that gave the reference up.
+    pub(crate) fn former_sources(
+        &self,
+        target: &str,
+        at: i64,
+    ) -> Result<Vec<(String, i64)>, IndexFault> {
+        let project = project_of(target);
+        let head = self.resolve(project, at)?;
+        let mut left = Vec::new();
+        let prefix = keys::edges(target);
+        self.scan(&prefix, &prefix, &mut |key, value| {
+            let name = keys::text(key, prefix.len());
+            let intervals = keys::decode_intervals(value);
+            let holds = intervals.iter().any(|interval| interval.holds_at(head));
+            let ended = intervals.iter().map(|interval| interval.ended);
+            let ended = ended.filter(|ended| (1..=head).contains(ended)).max();
+            if let Some(ended) = ended.filter(|_| !holds && project_of(&name) == project) {
+                left.push((name, ended));
+            }
+            Ok(true)
+        })?;
+        Ok(left)
+    }
+
     /// States of a record written after a revision, oldest first.
     pub(crate) fn history(
         &self,
