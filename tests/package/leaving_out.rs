@@ -7,8 +7,8 @@ use obvert_closeout::{
     package::{PackageLimits, Press, Sources, Terms, document},
 };
 use obvert_ledger::{Ledger, LedgerConfig};
-use obvert_proto::{pool, project::v1::Attachment, rules};
-use prost::Message;
+use obvert_proto::{installation::v1::CureRecord, pool, project::v1::Attachment, rules};
+use prost::{Message, Name};
 use prost_reflect::DynamicMessage;
 use serde_json::Value;
 use std::sync::Arc;
@@ -91,6 +91,39 @@ fn who_took_part_is_left_out_and_each_place_is_listed() {
         &files["bag-info.txt"],
         "Obvert-Personal-Data: left out in "
     ));
+}
+
+#[test]
+fn an_enclosed_original_whose_record_leaves_a_person_out_is_named() {
+    let mut fixture = peopled();
+    let records = fixture.records.values_mut();
+    let logs = records.filter(|s| s.type_name == CureRecord::full_name());
+    for stored in logs {
+        let mut log = CureRecord::decode(stored.body.clone()).unwrap();
+        log.header.get_or_insert_default().operator = WHO.into();
+        stored.body = log.encode_to_vec().into();
+    }
+    let sources = with(&fixture, Terms::default());
+    let files = files(&built(&sources).bytes);
+    let listed = json(&files, "data/redactions.json");
+    let left_out: Vec<_> = listed["fields"].as_array().unwrap().iter().collect();
+    let untouched = listed["enclosedUntouched"].as_array().unwrap();
+    let log = untouched.iter().find(|original| {
+        original["record"]
+            .as_str()
+            .unwrap()
+            .contains("/cureRecords/")
+    });
+    let log = log.expect("the cure log names its operator");
+    assert!(files.contains_key(log["file"].as_str().unwrap()), "{log}");
+    for name in log["leftOutIn"].as_array().unwrap() {
+        assert!(
+            left_out.iter().any(|field| field["name"] == *name),
+            "{name}"
+        );
+    }
+    let printed = document(&sources, &signer()).unwrap().data.to_string();
+    assert!(printed.contains("enclosed originals that may name such a person"));
 }
 
 #[test]

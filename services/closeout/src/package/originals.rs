@@ -188,6 +188,27 @@ pub(super) async fn read(
     Ok(blobs)
 }
 
+/// Enclosed originals whose record, or one that names them, states a person that was left out: the
+/// original is as it was filed, so it may name that person all the same. Each with those records.
+pub(super) fn may_name<'a>(
+    originals: &'a [Original],
+    sources: &'a Sources,
+) -> Vec<(&'a Original, Vec<&'a str>)> {
+    let left_out: BTreeSet<&str> = sources.redactions.iter().map(|r| r.name.as_str()).collect();
+    let records = &sources.loaded.gathered.records;
+    let enclosed = originals.iter().filter(|original| original.path.is_some());
+    let told = enclosed.map(|original| {
+        let naming = Ties::of(&original.record, records).naming;
+        let naming = naming.into_iter().map(|stored| stored.name.as_str());
+        let telling: BTreeSet<&str> = naming.chain([original.record.as_str()]).collect();
+        let telling = telling.intersection(&left_out).copied().collect();
+        (original, telling)
+    });
+    let told: Vec<(_, Vec<&str>)> = told.collect();
+    let some = told.into_iter().filter(|(_, telling)| !telling.is_empty());
+    some.collect()
+}
+
 /// Adds the originals that fit.
 pub(super) fn add(
     files: &mut BTreeMap<String, Vec<u8>>,

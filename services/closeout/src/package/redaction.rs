@@ -2,8 +2,9 @@
 //!
 //! Names and phones of residents are in no record: they lie in encrypted sheets outside the journal.
 //! Left out besides are fields that the schema marks as saying who took part, and originals about
-//! parcels, notices and rights to enter. Accounts stay: who recorded and who released is what the
-//! package proves.
+//! parcels, notices and rights to enter. Other originals are enclosed as they were filed, since they
+//! are the first evidence; those whose records leave a person out are listed. Accounts stay: who
+//! recorded and who released is what the package proves.
 
 use obvert_ledger::Stored;
 use obvert_proto::{pool, rules};
@@ -14,7 +15,7 @@ use serde_json::{Value, json};
 
 use super::{
     Sources, Terms,
-    originals::{Kept, originals},
+    originals::{Kept, Original, may_name, originals},
     words::counted,
 };
 use crate::{load::Loaded, segment_file::SegmentFile};
@@ -75,16 +76,23 @@ pub(super) fn in_words(terms: Terms, redactions: &[Redaction]) -> String {
 /// What was left out, as a file.
 pub(super) fn file(sources: &Sources) -> Value {
     let field = |r: &Redaction| json!({"name": r.name, "revision": r.revision, "field": r.field});
-    let kept = originals(&sources.loaded, sources.terms);
-    let kept = kept.iter().filter(|o| o.kept == Some(Kept::Residents));
+    let all = originals(&sources.loaded, sources.terms);
+    let kept = all.iter().filter(|o| o.kept == Some(Kept::Residents));
     let originals = kept.map(|original| json!({"record": original.record}));
+    let may_name = may_name(&all, sources);
+    let untouched = |(original, telling): &(&Original, Vec<&str>)| {
+        let (record, file) = (&original.record, &original.path);
+        json!({"record": record, "file": file, "leftOutIn": telling})
+    };
     json!({
         "withPeople": sources.terms.with_people,
         "inPlaceOfNames": LEFT_OUT,
         "note": "Names and phones of residents are in no record and in no package. Accounts of those \
-                 who recorded and released are kept.",
+                 who recorded and released are kept. Enclosed originals are as they were filed: \
+                 those under enclosedUntouched may name whom their records leave out.",
         "fields": sources.redactions.iter().map(field).collect::<Vec<_>>(),
         "originals": originals.collect::<Vec<_>>(),
+        "enclosedUntouched": may_name.iter().map(untouched).collect::<Vec<_>>(),
     })
 }
 

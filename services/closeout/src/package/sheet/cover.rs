@@ -268,6 +268,7 @@ fn people(view: &View<'_>) -> String {
     let fields = counted(view.redactions.len(), "place", "places");
     format!(
         "Personal data is left out in {fields}, marked [left out] and listed in \
-         data/redactions.json. Accounts of those who recorded and released are kept."
+         data/redactions.json, with the enclosed originals that may name such a person: they are as \
+         they were filed. Accounts of those who recorded and released are kept."
     )
 }
