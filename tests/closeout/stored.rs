@@ -255,6 +255,18 @@ async fn evaluation_reads_at_a_revision_and_over_the_whole_project() {
         .unwrap();
     let early = early.into_inner();
     assert_eq!(early.revision, 1);
+    let beyond = site
+        .closeout
+        .evaluate_segment(by(Role::Auditor, ask(99_999)))
+        .await
+        .unwrap_err();
+    let wrong = beyond.get_details_bad_request().unwrap().field_violations;
+    assert!(
+        wrong[0]
+            .description
+            .contains("is 99999, the newest of project quillfern is"),
+        "{wrong:?}"
+    );
     assert_eq!(point(&early, "sample-trace").state(), PointState::Held);
     let now = site
         .closeout

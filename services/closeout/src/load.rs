@@ -21,7 +21,7 @@ use obvert_proto::{
     common::v1::RecordRef,
     material::v1::{LinerCertificate, LinerOrder},
 };
-use obvert_records::{names, paper::is_paper, refusal};
+use obvert_records::{is_of_project, names, paper::is_paper, refusal};
 use prost::{Message, Name};
 
 use crate::{
@@ -115,6 +115,7 @@ pub(crate) async fn load_segment_with(
         .await
         .map_err(refusal)?;
     let at = snapshot.revision;
+    is_of_project(revision, parts.project, at)?;
     let project_name = names::join("", "projects", parts.project);
     let project = ledger
         .get(project_name.clone(), at)

@@ -22,7 +22,7 @@ use obvert_proto::{
         closeout_service_server::CloseoutService,
     },
 };
-use obvert_records::{Answers, Records, names, now_ms, opened, refusal};
+use obvert_records::{Answers, Records, is_of_project, names, now_ms, opened, refusal};
 use tonic::{Request, Response, Status};
 
 use crate::{
@@ -164,9 +164,10 @@ impl CloseoutService for Closeout {
         let (caller, EvaluateProjectRequest { project, revision }) = opened(request)?;
         caller.may(Action::ReadStatus, &project)?;
         let now = self.statuses.now(&project).await?;
-        let at = match checked(revision)? {
+        is_of_project(checked(revision)?, &project, now.revision)?;
+        let at = match revision {
             0 => now.revision,
-            at => at.min(now.revision),
+            at => at,
         };
         let segments = segments(self.ledger(), project, at);
         let kept = self.statuses.clone();
