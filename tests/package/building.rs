@@ -231,6 +231,11 @@ async fn one_build_of_a_project_runs_at_a_time_and_one_that_is_given_up_makes_no
     let service = service(&store.ledger, press());
     let refused = begun(&service, "two").await.unwrap_err();
     assert_eq!(reason(&refused), "CLAIM_TAKEN");
+    assert!(
+        refused.message().contains("wait for it, or cancel it"),
+        "{}",
+        refused.message()
+    );
     let ended = cancelled(&service, &build).await.unwrap();
     assert_eq!(ended.state(), BuildState::Cancelled);
     assert_eq!(

@@ -17,7 +17,7 @@ use obvert_ledger::{Assert, Expect, Ledger, LedgerError, NewEntry, Stored};
 use obvert_proto::{
     Problem, Violation,
     closeout::v1::{Build, BuildState, BuildStatus, StartBuildRequest, WatchBuildRequest},
-    common::v1::Write,
+    common::v1::{Reason, Write},
 };
 use obvert_records::{
     Answers, Digest, caller_of, check_request, check_write, draft, message_of, meta, names, refusal,
@@ -94,7 +94,7 @@ pub(crate) async fn start(
         now_ms,
         (vec![assert], vec![entry]),
     );
-    let committed = ledger.commit(draft).await.map_err(refusal)?;
+    let committed = ledger.commit(draft).await.map_err(busy)?;
     let stored = kept(ledger, &name).await?;
     if !committed.replayed {
         tokio::spawn(run::run(ledger.clone(), press, name));
@@ -167,6 +167,21 @@ pub(crate) async fn resume(ledger: &Ledger, press: &Arc<Press>) -> Result<(), Pr
         }
     }
     Ok(())
+}
+
+/// Refusal of a commit; while another build is under way, what to do about that one.
+fn busy(error: LedgerError) -> Problem {
+    match &error {
+        LedgerError::ClaimTaken { holder, .. } => {
+            let message = format!(
+                "{holder} is under way, and a project makes one build at a time: wait for it, or \
+                 cancel it"
+            );
+            let holder = holder.clone();
+            Problem::new(Reason::ClaimTaken, message).fact("holder", holder)
+        }
+        _ => refusal(error),
+    }
 }
 
 /// Segments that were asked for, each once, in order; every one must exist in the project.

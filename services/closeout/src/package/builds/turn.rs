@@ -10,9 +10,9 @@ use obvert_proto::{
     common::v1::{Reason, Write},
     project::v1::Role,
 };
-use obvert_records::{caller_of, check_request, check_write, draft, message_of, names, refusal};
+use obvert_records::{caller_of, check_request, check_write, draft, message_of, names};
 
-use super::{digest, entry, kept, run, status};
+use super::{busy, digest, entry, kept, run, status};
 use crate::package::{Press, make::keyed};
 
 /// What an act makes of which builds.
@@ -121,7 +121,7 @@ async fn turned(
             Ok(done) => return Ok((status(&kept(ledger, name).await?)?, !done.replayed)),
             // The build went on by a package meanwhile.
             Err(LedgerError::Stale { .. }) => {}
-            Err(error) => return Err(refusal(error)),
+            Err(error) => return Err(busy(error)),
         }
     }
 }
