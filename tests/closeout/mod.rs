@@ -9,6 +9,7 @@ mod example_plans;
 pub(crate) mod fixture;
 mod invariants;
 mod laboratory;
+mod lapses;
 mod lined;
 mod moved;
 mod paper_grades;

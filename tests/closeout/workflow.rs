@@ -1,13 +1,13 @@
-//! Witnesses that did not come, variances with an end, deviations from their step on.
+//! Variances with an end, deviations from their step on, releases as they are replayed.
 
-use jiff::{Timestamp, tz::TimeZone};
 use obvert_closeout::FirstHeld;
 use obvert_proto::{
     acceptance::v1::{LaboratoryReport, Nonconformance, Survey},
     closeout::v1::{PointState, ReleaseKind, ReleasePointRequest},
-    common::v1::{LocalDate, PaperGrade},
-    project::v1::{Document, Role},
+    common::v1::LocalDate,
+    project::v1::Role,
 };
+use tonic_types::StatusExt;
 
 use super::{
     Fixture,
@@ -19,62 +19,6 @@ use super::{
     point,
     stored::{Site, ready, reason},
 };
-
-/// A notice to the witness of the leak test.
-fn notice(fixture: &mut Fixture, signed_date: Option<LocalDate>) {
-    let notice = Document {
-        evidence_kind: "witness-notice-leak-test".into(),
-        subjects: vec![SEGMENT.into()],
-        signed_by: "inspector on duty".into(),
-        signed_date,
-        grade: PaperGrade::Direct.into(),
-        ..Document::default()
-    };
-    fixture.add("documents/notice", notice);
-}
-
-fn lapse(request_id: &str) -> ReleasePointRequest {
-    ReleasePointRequest {
-        point: "leak-test".into(),
-        ..ready(request_id, ReleaseKind::Lapse, "")
-    }
-}
-
-#[tokio::test]
-async fn a_witness_point_lapses_only_after_due_notice_and_rests_on_the_proof() {
-    let without = Site::of(clean_under(STRICT), STRICT).await;
-    let refused = without.release(Role::Inspector, lapse("q-1")).await;
-    let refused = refused.unwrap_err();
-    assert_eq!(reason(&refused), "ACT_REFUSED");
-    assert!(
-        refused.message().contains("witness-notice-leak-test"),
-        "{}",
-        refused.message()
-    );
-    let mut young = clean_under(STRICT);
-    let now = Timestamp::from_millisecond(obvert_records::now_ms()).unwrap();
-    let today = now.to_zoned_datetime(TimeZone::UTC).date();
-    notice(&mut young, Some(LocalDate::from_civil(today)));
-    let young = Site::of(young, STRICT).await;
-    let refused = young.release(Role::Inspector, lapse("q-1")).await;
-    let refused = refused.unwrap_err();
-    assert_eq!(reason(&refused), "ACT_REFUSED");
-    assert!(
-        refused.message().contains(">= 48 h"),
-        "{}",
-        refused.message()
-    );
-    let mut due = clean_under(STRICT);
-    notice(&mut due, on("2026-05-01"));
-    let due = Site::of(due, STRICT).await;
-    let lapsed = due.release(Role::Inspector, lapse("q-1")).await.unwrap();
-    assert_eq!(lapsed, PointState::Released);
-    let given = due.given().await;
-    let release = given.releases[0].release.as_ref().unwrap();
-    assert_eq!(release.release_kind(), ReleaseKind::Lapse);
-    let mut evidence = release.evidence.iter();
-    assert!(evidence.any(|record| record.name.ends_with("documents/notice")));
-}
 
 fn soft() -> Fixture {
     let mut fixture = Fixture::clean();
@@ -100,15 +44,24 @@ async fn a_variance_has_an_approver_of_the_plan_and_may_have_an_end() {
     let refused = site.release(Role::Inspector, variance("q-1", None)).await;
     assert_eq!(reason(&refused.unwrap_err()), "NOT_ALLOWED");
     let past = variance("q-2", on("2026-01-31"));
-    let over = site.release(Role::Engineer, past).await.unwrap();
-    assert_eq!(over, PointState::Held, "it ended before it was given");
+    let over = site.release(Role::Engineer, past).await.unwrap_err();
+    assert_eq!(
+        reason(&over),
+        "FIELDS_INVALID",
+        "it ended before it was given"
+    );
+    let wrong = over.get_details_bad_request().unwrap().field_violations;
+    assert!(
+        wrong[0].description.contains("is 2026-01-31, today is"),
+        "{wrong:?}"
+    );
     let ahead = variance("q-3", on("2999-12-31"));
     let varied = site.release(Role::Engineer, ahead).await.unwrap();
     assert_eq!(varied, PointState::Variance);
     let given = site.given().await;
     let stands: Vec<_> = given.releases.iter().map(|given| given.stands).collect();
-    assert_eq!(stands, [false, true]);
-    let meta = given.releases[1].meta.as_ref().unwrap();
+    assert_eq!(stands, [true]);
+    let meta = given.releases[0].meta.as_ref().unwrap();
     assert_eq!(
         (meta.principal.as_str(), meta.role.as_str()),
         ("person/other", "engineer")
@@ -214,4 +167,34 @@ fn what_holds_a_segment_is_told_before_what_only_awaits_a_release() {
             .as_ref(),
         Some(&held.title)
     );
+}
+
+#[tokio::test]
+async fn a_point_is_not_released_twice_and_a_note_holds_no_control_characters() {
+    let site = Site::of(Fixture::clean(), PLAN).await;
+    let first = ready("q-1", ReleaseKind::Release, "");
+    site.release(Role::Inspector, first).await.unwrap();
+    let again = ready("q-2", ReleaseKind::Release, "");
+    let refused = site.release(Role::Inspector, again).await.unwrap_err();
+    assert_eq!(reason(&refused), "ACT_REFUSED");
+    assert!(
+        refused
+            .message()
+            .contains("released already, by person/other"),
+        "{}",
+        refused.message()
+    );
+    assert!(site.given().await.releases[0].stands);
+    let escape = "\u{1b}[2J".to_owned();
+    for (note, said) in [
+        (escape, "control characters"),
+        ("n".repeat(2001), "2001 characters"),
+    ] {
+        let refused = site
+            .release(Role::Inspector, ready("q-3", ReleaseKind::Release, &note))
+            .await
+            .unwrap_err();
+        let wrong = refused.get_details_bad_request().unwrap().field_violations;
+        assert!(wrong[0].description.contains(said), "{wrong:?}");
+    }
 }

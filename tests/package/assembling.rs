@@ -7,9 +7,10 @@ use obvert_access::Caller;
 use obvert_closeout::{Closeout, package};
 use obvert_ledger::{Draft, Ledger, LedgerConfig, NewEntry, Stored};
 use obvert_proto::{
+    acceptance::v1::LaboratoryReport,
     closeout::v1::{
-        AssemblePackageRequest, AssemblePackageResponse, DownloadPackageRequest,
-        closeout_service_server::CloseoutService,
+        AssemblePackageRequest, AssemblePackageResponse, DownloadPackageRequest, Release,
+        ReleaseKind, closeout_service_server::CloseoutService,
     },
     common::v1::Write,
     pool,
@@ -21,8 +22,8 @@ use prost_reflect::DynamicMessage;
 use tonic::{Request, Status};
 use tonic_types::StatusExt;
 
-use super::sample::{NATIVE, press, sealed, signed, signer, verified};
-use crate::closeout::fixture::{Fixture, SEGMENT};
+use super::sample::{NATIVE, press, sealed, signed, signed_under, signer, verified};
+use crate::closeout::fixture::{Fixture, SEGMENT, full, on};
 
 /// A ledger in a folder of its own.
 pub(crate) struct Store {
@@ -199,6 +200,43 @@ async fn a_held_segment_is_refused_with_each_point_that_holds_it() {
     let held = &details.precondition_failure().unwrap().violations;
     assert!(
         held.iter().any(|held| held.subject.contains("leak")),
+        "{held:?}"
+    );
+}
+
+/// Accepted on a variance of the laboratory report, in its last days when it was given.
+fn accepted_on_a_variance() -> Fixture {
+    signed_under("", |fixture| {
+        fixture.edit("laboratoryReports/y-1", |report: &mut LaboratoryReport| {
+            let specimens = report.specimens.iter_mut();
+            specimens.for_each(|s| s.flexural_modulus_mpa = 7900.0);
+        });
+        let name = full(&format!("releases/r-{}", fixture.revision));
+        let kind = ReleaseKind::Variance;
+        fixture.sign("laboratory-report", kind, "engineer", "stiff enough");
+        let stored = fixture.records.get_mut(&name).unwrap();
+        let mut release = Release::decode(stored.body.clone()).unwrap();
+        release.valid_until_date = on("2026-06-30");
+        stored.body = release.encode_to_vec().into();
+    })
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn no_package_is_issued_on_a_variance_that_ran_out_since_the_last_commit() {
+    let store = stored(&accepted_on_a_variance()).await;
+    let service = Closeout::new(store.ledger.clone(), Some(Arc::new(press())));
+    let refused = assembled(&service, "one").await.unwrap_err();
+    let details = refused.get_error_details();
+    assert_eq!(details.error_info().unwrap().reason, "POINTS_HELD");
+    let held = &details.precondition_failure().unwrap().violations;
+    let report = held
+        .iter()
+        .find(|held| held.subject.contains("laboratory-report"));
+    assert!(
+        report
+            .unwrap()
+            .description
+            .contains("ran out on 2026-06-30"),
         "{held:?}"
     );
 }

@@ -98,6 +98,12 @@ fn check_number(
     }
 }
 
+/// Whether a text holds control characters beside line ends and tabs, which a terminal would obey.
+pub fn has_control(text: &str) -> bool {
+    let control = |c: char| c.is_control() && !matches!(c, '\n' | '\t' | '\r');
+    text.chars().any(control)
+}
+
 fn check_text(rule: &Rule, path: &str, text: &str, found: &mut Vec<Violation>) {
     let length = text.chars().count();
     if length > rule.max_length {
@@ -107,8 +113,7 @@ fn check_text(rule: &Rule, path: &str, text: &str, found: &mut Vec<Violation>) {
             format!("has {length} characters, at most {most} fit: shorten it"),
         ));
     }
-    let control = |c: char| c.is_control() && !matches!(c, '\n' | '\t' | '\r');
-    if text.chars().any(control) {
+    if has_control(text) {
         found.push(Violation::new(
             path,
             "holds control characters: remove them",

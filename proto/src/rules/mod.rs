@@ -18,6 +18,7 @@ mod read;
 
 pub use called::{called, called_of};
 use check::check_field;
+pub use check::has_control;
 pub use labels::{FieldWords, field_words, label, singular, unit};
 pub use marks::{WorkTime, people_fields, people_replaced, without_people, work_times};
 use read::{read_kind, read_rule};

@@ -23,10 +23,11 @@ use crate::{
     claims::after_acceptance,
     due::due_date,
     evidence_list,
-    hold_points::{Evaluator, Judging, Outcome, found},
+    hold_points::{Evaluator, Found, Judging, Outcome, found},
     plan::{self, PlanText, Point},
     sampling::sampled,
     segment_file::{Kept, SegmentFile},
+    witness,
 };
 
 /// States in which a point is past.
@@ -35,6 +36,16 @@ pub const PAST: &[PointState] = &[
     PointState::Variance,
     PointState::NotApplicable,
 ];
+
+/// Finding that a release stands no more.
+const REOPENED: &str = "release-reopened";
+/// Its fact for a variance that ran out: the last day on which it stood.
+const RAN_OUT: &str = "ran_out_date";
+
+/// Whether a finding says why a point is open: it holds, or a variance ran out and leaves what held.
+pub(crate) fn tells_why(finding: &Finding) -> bool {
+    finding.holds || finding.facts.contains_key(RAN_OUT)
+}
 
 /// Where every point of a segment stands.
 pub fn evaluate(plan: &PlanText, plan_ref: &RecordRef, file: &SegmentFile) -> SegmentStatus {
@@ -142,6 +153,9 @@ fn status_of(
         .findings
         .extend(due.and_then(|due| overdue(&judging, due, stands.state)));
     let release = stands.release;
+    let notice = release.and_then(|release| witness::evidence(file, point, release));
+    let mut evidence = outcome.evidence;
+    evidence.extend(notice);
     let mut findings = outcome.findings;
     findings.extend(stands.findings);
     PointStatus {
@@ -152,7 +166,7 @@ fn status_of(
         verdict: outcome.verdict.into(),
         state: stands.state.into(),
         findings,
-        evidence: outcome.evidence,
+        evidence,
         facts_digest: outcome.facts_digest.to_vec(),
         release: release.map_or(String::new(), |release| release.name.clone()),
         released_by: release.map_or(String::new(), |r| format!("{} ({})", r.principal, r.role)),
@@ -219,16 +233,7 @@ fn stand<'a>(judging: &Judging<'a>, outcome: &Outcome) -> Stand<'a> {
     let reopened = !past && lost.is_some();
     let accepts = point.evaluator == "final-acceptance";
     if let Some(lost) = lost.filter(|_| !past) {
-        let message = format!(
-            "the release of {} rested on other facts, or has run out: look at the evidence and \
-             release again",
-            judging.file.local_time(lost.commit_time_ms),
-        );
-        findings.push(
-            found("release-reopened", message)
-                .of(lost.record())
-                .holding(false),
-        );
+        findings.push(reopened_by(judging.file, lost).holding(false));
         if accepts {
             findings.extend(after_acceptance(judging.file, lost));
         }
@@ -356,15 +361,40 @@ fn releases<'a>(
     let mut own: Vec<_> = own.collect();
     own.sort_by_key(|release| release.revision);
     let stands = |release: &&&Kept<Release>| {
-        let today = file.local_date(file.commit_time_ms);
-        let until = release
-            .valid_until_date
-            .as_ref()
-            .and_then(|date| date.to_civil());
-        let runs = release.valid_until_date.is_none() || until.is_some_and(|until| today <= until);
-        runs && release.facts_digest == outcome.facts_digest[..]
+        let digest = witness::digest_now(file, point, outcome.facts_digest, release);
+        !has_run_out(file, release)
+            && digest.is_some_and(|digest| release.facts_digest == digest[..])
     };
     let current = own.iter().rev().find(stands).copied();
     let lost = own.iter().rev().find(|release| !stands(release)).copied();
     (current, if current.is_some() { None } else { lost })
+}
+
+/// Whether the day on which a release ends is past, or is none.
+fn has_run_out(file: &SegmentFile, release: &Release) -> bool {
+    let today = file.local_date(file.commit_time_ms);
+    let until = release.valid_until_date.as_ref();
+    until.is_some_and(|until| until.to_civil().is_none_or(|until| until < today))
+}
+
+/// Note of a release that stands no more, and why.
+fn reopened_by(file: &SegmentFile, lost: &Kept<Release>) -> Found {
+    let given = file.local_time(lost.commit_time_ms);
+    let until = lost.valid_until_date.as_ref().and_then(|d| d.to_civil());
+    match until.filter(|_| has_run_out(file, lost)) {
+        Some(until) => {
+            let message = format!(
+                "the variance of {given} ran out on {until}: settle what holds, or have another given"
+            );
+            found(REOPENED, message).fact(RAN_OUT, until)
+        }
+        None => {
+            let message = format!(
+                "the release of {given} rested on other facts: look at the evidence and release \
+                 again"
+            );
+            found(REOPENED, message)
+        }
+    }
+    .of(lost.record())
 }

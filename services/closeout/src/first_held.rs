@@ -1,8 +1,11 @@
 //! What holds a segment in one line, for lists of many segments.
 
-use obvert_proto::closeout::v1::{PointState, PointStatus, SegmentStatus, Verdict};
+use obvert_proto::{
+    closeout::v1::{PointState, PointStatus, SegmentStatus, Verdict},
+    common::v1::Finding,
+};
 
-use crate::PAST;
+use crate::{PAST, evaluator::tells_why};
 
 /// The point that says most about why a segment is not accepted.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,7 +35,10 @@ impl FirstHeld {
         let first = open.iter().find(by_evidence);
         let first = first.or_else(|| open.iter().find(awaits));
         let first = first.or(open.first())?;
+        let ran_out = |finding: &&Finding| !finding.holds && tells_why(finding);
+        let ran_out = first.findings.iter().find(ran_out);
         let holding = first.findings.iter().find(|finding| finding.holds);
+        let holding = ran_out.or(holding);
         let reason = match (first.state(), holding) {
             (PointState::AwaitsRelease, _) => "awaits its release".to_owned(),
             (_, Some(finding)) => finding.message.clone(),

@@ -34,7 +34,7 @@ mod measured_wall;
 mod nonconformances_closed;
 mod ordered_length;
 mod ordered_wall;
-mod paper;
+pub(crate) mod paper;
 mod planned_pull_in;
 mod plug_in;
 mod post_lining_cctv;

@@ -39,6 +39,7 @@ pub mod segment_file;
 mod service;
 mod stations;
 mod statuses;
+mod witness;
 
 pub use evaluator::{PAST, evaluate};
 pub use first_held::FirstHeld;

@@ -71,6 +71,14 @@ impl Loaded {
             ..evaluate(&self.plan, &self.plan_ref, &self.file)
         }
     }
+
+    /// Where it stands when something is done on these records later than their last commit: an act
+    /// judges by its own time, since a variance may have run out meanwhile.
+    pub fn status_at(&self, now_ms: i64) -> SegmentStatus {
+        let mut file = self.file.clone();
+        file.commit_time_ms = file.commit_time_ms.max(now_ms);
+        evaluate(&self.plan, &self.plan_ref, &file)
+    }
 }
 
 /// Loads a segment's file and plan at a revision of its project; 0 for the newest.

@@ -12,6 +12,7 @@ use obvert_records::{Judged, Named, Register};
 
 use crate::{
     PAST,
+    evaluator::tells_why,
     plan::{self, PlanText},
     record::{check_claim, check_plan},
 };
@@ -151,8 +152,8 @@ fn reasons(point: &PointStatus) -> String {
     let holding: Vec<_> = point
         .findings
         .iter()
-        .filter(|f| f.holds)
-        .map(|f| f.message.as_str())
+        .filter(|finding| tells_why(finding))
+        .map(|finding| finding.message.as_str())
         .collect();
     if holding.is_empty() {
         format!("{} awaits its release", point.title)

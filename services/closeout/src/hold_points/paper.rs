@@ -7,7 +7,7 @@ use super::{Found, found};
 use crate::segment_file::{Evidence, Kept};
 
 /// What holds a point because of one paper: open differences, and a grade below the least one.
-pub(super) fn findings<M: Evidence>(
+pub(crate) fn findings<M: Evidence>(
     kept: &Kept<M>,
     standing: &Standing,
     least: PaperGrade,

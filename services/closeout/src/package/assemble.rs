@@ -58,9 +58,11 @@ pub(crate) async fn assemble_stream(
     }
     let press = keyed(press)?;
     let loaded = load_segment(&ledger, &segment, 0).await?;
-    let status = loaded.status();
-    if !status.accepted {
-        return Err(held(&loaded.plan, &status));
+    // What the package shows follows from its revision; that it is issued, from the time of the act.
+    for status in [loaded.status(), loaded.status_at(now_ms)] {
+        if !status.accepted {
+            return Err(held(&loaded.plan, &status));
+        }
     }
     if write.validate_only {
         let answer = AssemblePackageResponse {

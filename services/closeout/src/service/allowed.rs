@@ -3,7 +3,9 @@
 use obvert_access::{Caller, Cell, role_word};
 use obvert_proto::{
     Problem,
-    closeout::v1::{PointClass, PointStatus, ReleaseKind, ReleasePointRequest, Verdict},
+    closeout::v1::{
+        PointClass, PointState, PointStatus, ReleaseKind, ReleasePointRequest, Verdict,
+    },
     common::v1::Reason,
     project::v1::Role,
 };
@@ -59,6 +61,21 @@ pub(super) fn may_release(
             .fact("point", &point.id)
             .fact("roles_needed", needed)
     })
+}
+
+/// The point is not released already: a second release would only make the first stand no more.
+pub(super) fn is_open(point: &Point, status: &PointStatus) -> Result<(), Problem> {
+    if status.state() != PointState::Released || status.release.is_empty() {
+        return Ok(());
+    }
+    let message = format!(
+        "point {} is released already, by {}: nothing is left to do",
+        point.id, status.released_by
+    );
+    let problem = Problem::new(Reason::ActRefused, message);
+    Err(problem
+        .fact("point", &point.id)
+        .fact("release", &status.release))
 }
 
 /// The evidence is whole.

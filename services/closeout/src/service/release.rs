@@ -10,16 +10,20 @@ use obvert_proto::{
     },
     common::v1::{RecordMeta, RecordRef, Write},
     project::v1::Role,
+    rules,
 };
 use obvert_records::{Digest, KindTable, caller_of, check_write, draft, meta, names, refusal};
 use obvert_tables::did_you_mean;
 use prost::Message as _;
 
 use super::{
-    allowed::{is_another_s, is_whole, may_release, may_vary},
+    allowed::{is_another_s, is_open, is_whole, may_release, may_vary},
     lapse,
 };
-use crate::{Loaded, load_segment, plan::Point};
+use crate::{Loaded, load_segment, plan::Point, witness};
+
+/// Longest note.
+const NOTE_CHARS: usize = 2000;
 
 /// Releases a point, or gives a variance.
 pub(super) async fn release_point(
@@ -129,10 +133,13 @@ fn decided(
     request: &ReleasePointRequest,
 ) -> Result<(Release, PointStatus, Role), Problem> {
     let point = known_point(loaded, &request.point)?;
-    let mut points = loaded.status().points.into_iter();
+    // An act judges by its own time: what ran out since the last commit stands no more.
+    let mut points = loaded.status_at(act.now_ms).points.into_iter();
     let status = points.find(|status| status.point == point.id);
     let status = status.ok_or_else(|| unknown_point(loaded, &request.point))?;
     let role = may_release(act.caller, &act.project, point, request)?;
+    is_not_over(act, loaded, request)?;
+    let mut facts_digest = status.facts_digest.clone();
     let used = status
         .evidence
         .iter()
@@ -143,8 +150,15 @@ fn decided(
             may_vary(loaded, point, &status, role)?;
             is_another_s(loaded, act.caller, point, &status)?;
         }
-        ReleaseKind::Lapse => evidence.push(lapse::proof(loaded, point, &status, act.now_ms)?),
+        ReleaseKind::Lapse => {
+            is_open(point, &status)?;
+            let notice = lapse::proof(loaded, point, &status, act.now_ms)?;
+            evidence.push(notice.record());
+            let digest = witness::lapse_digest(&loaded.file, point, &facts_digest, &notice.name);
+            facts_digest = digest.map_or(facts_digest, Vec::from);
+        }
         _ => {
+            is_open(point, &status)?;
             is_whole(&status)?;
             is_another_s(loaded, act.caller, point, &status)?;
         }
@@ -154,12 +168,30 @@ fn decided(
         point: point.id.clone(),
         release_kind: request.release_kind,
         plan: Some(loaded.plan_ref.clone()),
-        facts_digest: status.facts_digest.clone(),
+        facts_digest,
         evidence,
         note: request.note.clone(),
         valid_until_date: request.valid_until_date,
     };
     Ok((release, status, role))
+}
+
+/// A variance that is over before it is given would stand on file without effect.
+fn is_not_over(
+    act: &Act<'_>,
+    loaded: &Loaded,
+    request: &ReleasePointRequest,
+) -> Result<(), Problem> {
+    let today = loaded.file.local_date(act.now_ms);
+    let until = request.valid_until_date.as_ref();
+    match until.and_then(|until| until.to_civil()) {
+        Some(until) if until < today => {
+            let message = format!("is {until}, today is {today} on site: give a day to come");
+            let wrong = Violation::new("valid_until_date", message);
+            Err(Problem::fields(vec![wrong]))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// What the request asks to do: a variance has a row of its own in the table of roles.
@@ -193,10 +225,15 @@ fn check_fields(request: &ReleasePointRequest) -> Result<(), Problem> {
             "is missing: say why the variance is given",
         ));
     }
-    if request.note.chars().count() > 2000 {
+    let length = request.note.chars().count();
+    if length > NOTE_CHARS {
+        let message = format!("has {length} characters, at most {NOTE_CHARS} fit: shorten it");
+        wrong.push(Violation::new("note", message));
+    }
+    if rules::has_control(&request.note) {
         wrong.push(Violation::new(
             "note",
-            "has more than 2000 characters: shorten it",
+            "holds control characters: remove them",
         ));
     }
     let until = request.valid_until_date.as_ref();

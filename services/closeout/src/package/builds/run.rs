@@ -166,11 +166,12 @@ async fn outcome(order: &Order<'_>, segment: String) -> Result<Outcome, Stop> {
         Ok(loaded) => loaded,
         Err(problem) => return Ok(gap(problem.to_string(), true)),
     };
-    let status = loaded.status();
-    if !status.accepted {
-        let held = FirstHeld::of(&status);
-        let why = held.map_or("held".to_owned(), |held| held.words());
-        return Ok(gap(why, false));
+    for status in [loaded.status(), loaded.status_at(now_ms())] {
+        if !status.accepted {
+            let held = FirstHeld::of(&status);
+            let why = held.map_or("held".to_owned(), |held| held.words());
+            return Ok(gap(why, false));
+        }
     }
     match made(ledger, press, loaded, build.with_people, |_, _| {}).await {
         Ok(made) => {
