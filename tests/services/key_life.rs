@@ -37,7 +37,7 @@ async fn made(office: &mut Door, key_id: &str) -> Result<String, tonic::Status> 
             project: "quillfern".into(),
             role: Role::Integrator.into(),
         }],
-        valid_days: Some(30),
+        valid_days: 30,
     };
     Ok(office.create_key(request).await?.into_inner().secret)
 }

@@ -38,7 +38,7 @@ fn asking(key_id: &str, request_id: &str) -> CreateKeyRequest {
             project: "quillfern".into(),
             role: Role::Integrator.into(),
         }],
-        valid_days: Some(30),
+        valid_days: 30,
     }
 }
 
@@ -187,11 +187,11 @@ async fn all_that_is_wrong_with_an_asked_key_is_said_at_once() {
     ];
     violates(&refused, &expected);
     let wrong = CreateKeyRequest {
-        valid_days: Some(2_000),
+        valid_days: 2_000,
         ..asking("k-7", "key-7")
     };
     let refused = office.create_key(wrong).await.unwrap_err();
-    violates(&refused, &[("valid_days", "1 to 1100 days")]);
+    violates(&refused, &[("valid_days", "0 to 1100 days")]);
 }
 
 #[tokio::test]

@@ -72,13 +72,14 @@ impl KeyRing {
         check(request)?;
         let digest = Digest::default().part(&request.encode_to_vec()).finish();
         let (secret, secret_sha256) = secret(random)?;
+        let days = (request.valid_days != 0).then_some(request.valid_days);
         let new = NewKey {
             key_id: request.key_id.clone(),
             key: ApiKey {
                 principal: request.principal.clone(),
                 secret_sha256,
                 bindings: request.bindings.clone(),
-                expire_time: Some(after_days(now_ms, request.valid_days)),
+                expire_time: Some(after_days(now_ms, days)),
                 ..ApiKey::default()
             },
             digest,

@@ -94,7 +94,7 @@ impl World {
             key_id: id.into(),
             principal: format!("person/{id}"),
             bindings: bindings.iter().map(binding).collect(),
-            valid_days: Some(1),
+            valid_days: 1,
         };
         let mut client = AccessServiceClient::new(self.channel.clone());
         let made = client.create_key(keyed(&self.server.key(), request)).await;

@@ -16,7 +16,7 @@ pub(super) fn key_noun() -> Command {
                     option("role", "PROJECT:ROLE", "Role, such as quillfern:crew")
                         .action(ArgAction::Append),
                 )
-                .arg(days("Days until it expires"))
+                .arg(days("Days until it expires").value_parser(value_parser!(i32).range(1..)))
                 .arg(file_option("out", "New file for the secret").required(true))
                 .args(write_options()),
         )

@@ -41,7 +41,7 @@ async fn new(session: &Session, given: &ArgMatches) -> Result<(), Failure> {
         key_id: text(given, "id").to_owned(),
         principal: text(given, "principal").to_owned(),
         bindings: bindings?,
-        valid_days: given.get_one::<i32>("days").copied(),
+        valid_days: given.get_one::<i32>("days").copied().unwrap_or_default(),
     };
     let mut client = AccessServiceClient::new(session.channel.clone());
     let target = SecretFile::make(file(given, "out")?)?;
