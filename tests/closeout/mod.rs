@@ -27,6 +27,7 @@ mod status_room;
 mod statuses;
 mod stored;
 mod surveys_and_lots;
+mod traced;
 mod twelve_ways;
 mod workflow;
 

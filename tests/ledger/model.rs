@@ -253,11 +253,16 @@ fn former(model: &Model, record: &String, moment: i64) -> Vec<State> {
         let known = states.iter().filter(|state| state.revision <= moment);
         let known: Vec<_> = known.collect();
         let refers = |state: &State| state.refers.contains(record);
-        let gave_up = known
+        let mut gave_up = known
             .windows(2)
             .filter(|two| refers(two[0]) && !refers(two[1]));
         let last = known.last().is_some_and(|last| refers(last));
-        left.extend(gave_up.last().filter(|_| !last).map(|two| two[1].clone()));
+        left.extend(
+            gave_up
+                .next_back()
+                .filter(|_| !last)
+                .map(|two| two[1].clone()),
+        );
     }
     left
 }

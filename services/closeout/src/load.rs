@@ -145,12 +145,7 @@ pub(crate) async fn load_segment_with(
             .map(|stored| (stored.name.clone(), stored))
             .collect(),
     };
-    let own = BTreeSet::from([project_name]);
-    gathering.add_all(own, &["documents"]).await?;
-    gathering.add_parcels().await?;
-    gathering.add_batches().await?;
-    gathering.add_comparisons().await?;
-    gathering.add_office().await?;
+    gathering.add_around(project_name).await?;
     let mut former = gathering.former().await?;
     let (read, plan_source) = gathering.plan(&project, known.plan).await?;
     former.extend(gathering.former_plans(&read.record).await?);
@@ -193,6 +188,16 @@ struct Gathering<'a> {
 }
 
 impl Gathering<'_> {
+    /// Adds what a walk from the segment alone does not come to.
+    async fn add_around(&mut self, project: String) -> Result<(), Problem> {
+        let own = BTreeSet::from([project]);
+        self.add_all(own, &["documents"]).await?;
+        self.add_parcels().await?;
+        self.add_batches().await?;
+        self.add_comparisons().await?;
+        self.add_office().await
+    }
+
     fn add(&mut self, stored: Vec<Stored>) {
         for stored in stored {
             self.records.entry(stored.name.clone()).or_insert(stored);
