@@ -5,7 +5,7 @@ use obvert_proto::{
     common::v1::Finding,
 };
 
-use crate::{PAST, evaluator::tells_why};
+use crate::{PAST, in_force::tells_why};
 
 /// The point that says most about why a segment is not accepted.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -25,6 +25,7 @@ mod evaluator;
 pub mod evidence_list;
 mod first_held;
 pub mod hold_points;
+mod in_force;
 mod lining_order;
 mod load;
 mod moved;

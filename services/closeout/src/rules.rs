@@ -12,7 +12,7 @@ use obvert_records::{Judged, Named, Register};
 
 use crate::{
     PAST,
-    evaluator::tells_why,
+    in_force::tells_why,
     plan::{self, PlanText},
     record::{check_claim, check_plan},
 };
